@@ -1,0 +1,1 @@
+"""The same work from a terminal: parse, call, print."""
