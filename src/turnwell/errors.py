@@ -51,7 +51,7 @@ class ChangedMeanwhileError(TurnwellError):
 
 
 class NotAllowedError(TurnwellError, PermissionError):
-    """This person may not do that."""
+    """The person may not do that."""
 
 
 class StageError(TurnwellError):

@@ -2,8 +2,8 @@
 
 References
 ----------
-[JCGM100], 4.2 (repeatability), 4.3.7 (rectangular bounds), F.2.2.1 (resolution), 5.1.2 (combination),
-G.4.1 (effective degrees of freedom, Welch-Satterthwaite), G.6.4 (expanded uncertainty).
+[JCGM100], 4.2 (repeatability), 4.3.7 (rectangular bounds), F.2.2.1 (resolution), 5.1.2
+(combination), G.4.1 (effective degrees of freedom, Welch-Satterthwaite), G.6.4 (expanded uncertainty).
 """
 
 from collections.abc import Sequence
@@ -46,7 +46,7 @@ class Part:
 
 
 def repeatability(values: Sequence[float]) -> Part:
-    """Standard uncertainty of the mean of repeated values (type A).
+    """Give the standard uncertainty of the mean of repeated values (type A).
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def repeatability(values: Sequence[float]) -> Part:
 
 
 def resolution(step: float) -> Part:
-    """Standard uncertainty from the smallest step a gauge shows: step / √12.
+    """Give the standard uncertainty from the smallest step a gauge shows: step / √12.
 
     >>> round(resolution(1.0).standard, 4)
     0.2887
@@ -81,7 +81,7 @@ def resolution(step: float) -> Part:
 
 
 def gauge_error(bound: float) -> Part:
-    """Standard uncertainty of a gauge stated to be true within ± bound: bound / √3.
+    """Give the standard uncertainty of a gauge stated to be true within ± bound: bound / √3.
 
     >>> round(gauge_error(3.0).standard, 4)
     1.7321
@@ -90,7 +90,7 @@ def gauge_error(bound: float) -> Part:
 
 
 def common_error(bound: float, *, key: str = "common_error") -> Part:
-    """Standard uncertainty of an error within ± bound that all samples of a record share.
+    """Give the standard uncertainty of an error within ± bound that all samples of a record share.
 
     It does not shrink with more samples: a sensor's tolerance, a recorder's clock.
 
@@ -162,7 +162,7 @@ class Budget:
         return float(ndtri(tail) if isinf(self.degrees) else stdtrit(self.degrees, tail))
 
     def interval(self, level: float = 0.95) -> tuple[float, float]:
-        """Ends of the two-sided interval of the given coverage."""
+        """Give the ends of the two-sided interval of the given coverage."""
         half = self.coverage_factor(level) * self.standard
         return self.value - half, self.value + half
 

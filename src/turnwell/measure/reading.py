@@ -1,4 +1,4 @@
-"""The reading: a value with interval, limit, verdict and reason, as all pages and papers show it."""
+"""The reading: a value with its interval, its limit, a verdict and the reason for it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
