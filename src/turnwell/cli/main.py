@@ -1,8 +1,8 @@
 """The ``turnwell`` command: finds the subcommand, runs it, turns our errors into one line.
 
 A subcommand is a module of `turnwell.cli` with ``add_to(parser)``, which adds its arguments and
-help, and ``run(arguments) -> int``, which returns the exit code. Its module is imported only when it
-is asked for, so that ``--help`` stays quick.
+help, and ``run(arguments) -> int``, which returns the exit code. Its module is imported only when
+it is asked for, so that ``--help`` stays quick.
 """
 
 import argparse

@@ -3,7 +3,8 @@
 References
 ----------
 [JCGM100], 4.2 (repeatability), 4.3.7 (rectangular bounds), F.2.2.1 (resolution), 5.1.2
-(combination), G.4.1 (effective degrees of freedom, Welch-Satterthwaite), G.6.4 (expanded uncertainty).
+(combination), G.4.1 (effective degrees of freedom, Welch-Satterthwaite), G.6.4 (expanded
+uncertainty).
 """
 
 from collections.abc import Sequence

@@ -1,0 +1,1 @@
+"""The Django project: pages, records, permissions."""

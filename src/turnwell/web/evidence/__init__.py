@@ -1,0 +1,1 @@
+"""Files as they were received, kept under their SHA-256."""

@@ -1,0 +1,1 @@
+"""Handpieces, the models they are of, and the catalogue pages."""

@@ -1,0 +1,1 @@
+"""One stay of one handpiece at the bench."""

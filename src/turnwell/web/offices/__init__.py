@@ -1,0 +1,1 @@
+"""Dental offices and their chairs."""

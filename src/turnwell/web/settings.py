@@ -1,0 +1,75 @@
+"""Django's settings, all of them from `turnwell.web.env`."""
+
+from pathlib import Path
+
+from turnwell.web.env import environment, secret_key
+
+ENVIRONMENT = environment()
+HOME = ENVIRONMENT.home
+BASE = Path(__file__).resolve().parent
+
+SECRET_KEY = secret_key(HOME)
+DEBUG = False
+ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *ENVIRONMENT.hosts]
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "turnwell.web.accounts",
+    "turnwell.web.shop",
+    "turnwell.web.offices",
+    "turnwell.web.visits",
+    "turnwell.web.handpieces",
+    "turnwell.web.evidence",
+    "turnwell.web.jobs",
+]
+AUTH_USER_MODEL = "accounts.User"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "turnwell.web.urls"
+WSGI_APPLICATION = "turnwell.web.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE / "shared" / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    }
+]
+
+DATABASES = {"default": ENVIRONMENT.database()}
+EVIDENCE_ROOT = HOME / "evidence"
+
+LANGUAGE_CODE = "en"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = HOME / "static"
+STATICFILES_DIRS = [BASE / "shared" / "static"]
+
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "today"
+LOGOUT_REDIRECT_URL = "sign-in"

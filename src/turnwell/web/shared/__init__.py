@@ -1,0 +1,1 @@
+"""What several apps share: entries, components, the wiring of pages."""

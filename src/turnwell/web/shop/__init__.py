@@ -1,0 +1,1 @@
+"""The shop itself: its settings, its instruments, today's bench and the search."""

@@ -1,0 +1,1 @@
+"""Calls at an office."""

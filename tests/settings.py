@@ -1,0 +1,18 @@
+"""Settings of the test run: a data folder of its own, quick passwords, plain static files."""
+
+import os
+import tempfile
+
+os.environ["TURNWELL_HOME"] = tempfile.mkdtemp(prefix="turnwell-tests-")
+
+from turnwell.web.settings import *  # noqa: E402, F403
+from turnwell.web.settings import DATABASES, HOME
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+if "sqlite3" in str(DATABASES["default"]["ENGINE"]):
+    # Threads share the test database: a file, since the in-memory one locks whole tables.
+    DATABASES["default"]["TEST"] = {"NAME": str(HOME / "test.sqlite3")}
