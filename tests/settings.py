@@ -5,7 +5,7 @@ import tempfile
 
 os.environ["TURNWELL_HOME"] = tempfile.mkdtemp(prefix="turnwell-tests-")
 
-from turnwell.web.settings import *  # noqa: E402, F403
+from turnwell.web.settings import *  # noqa: F403
 from turnwell.web.settings import DATABASES, HOME
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

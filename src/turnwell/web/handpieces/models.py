@@ -74,7 +74,7 @@ class HandpieceModel(models.Model):
 
 
 class LimitOverride(Entry):
-    """This shop's own limit in place of the catalogue's, for a class or for one model."""
+    """A limit of the shop in place of the catalogue's, for a class or for one model."""
 
     class_key = models.CharField(max_length=40, blank=True)
     model = models.ForeignKey(

@@ -1,0 +1,191 @@
+"""Finds stretches of steady running: a harmonic series whose speed stays put.
+
+Spectra of 128 ms are long enough to lift a weak rotation line out of the noise and short enough for
+the drift of a turbine. In every spectrum the strongest lines, and what they would be the second,
+third or fourth line of, are candidates; each is scored by
+
+    s(f) = max over K of sum over k <= K of (L(k f) - a)
+
+where the allowance a, paid for every line, keeps the score from falling for the octave below (it
+pays for lines that are empty) or above (it leaves lines out). The best path through the candidates
+of all spectra, with an unvoiced state, is found by dynamic programming (Viterbi).
+
+References
+----------
+Harmonic summation as approximate maximum likelihood: [NIELSEN2017]; path: [FORNEY1973].
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.sound.spectra import Spectra
+
+__all__ = ["Plateau", "find_plateaus", "without_lines"]
+
+Floats = NDArray[np.float32]
+
+WINDOW_S = 0.128
+HOP_S = 0.064
+
+_PEAKS = 28
+_DIVISORS = (1, 2, 3, 4)
+_LINES = 8
+_ALLOWANCE = 2.6  # of one line, L being the largest of three bins
+_THRESHOLD = 1.2  # of a frame, what noise alone reaches
+_SLEW = 0.004  # relative change from frame to frame, one standard deviation
+_CHANGE_OF_STATE = 4.0
+_FARTHEST = 16.0  # cost above which two candidates are not the same shaft
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plateau:
+    """A stretch in which one harmonic series goes on.
+
+    Parameters
+    ----------
+    frames : array of int, shape (n,)
+        Consecutive rows of the spectra.
+    rotation_hz : array of float64, shape (n,)
+        Rotation frequency in each of them.
+    score : float
+        Sum of the scores over the frames.
+    """
+
+    frames: NDArray[np.int64]
+    rotation_hz: NDArray[np.float64]
+    score: float
+
+    @property
+    def median_hz(self) -> float:
+        """Median of the rotation frequency."""
+        return float(np.median(self.rotation_hz))
+
+
+def find_plateaus(
+    spectra: Spectra, lines: Floats, low_hz: float, high_hz: float
+) -> tuple[Plateau, ...]:
+    """Find the stretches with a harmonic series between two rotation frequencies.
+
+    Parameters
+    ----------
+    spectra : Spectra
+        Of `WINDOW_S` and `HOP_S`.
+    lines : array, the shape of the spectra
+        L of every bin.
+    low_hz, high_hz : float
+        Rotation frequencies to search.
+    """
+    if len(lines) < 2:
+        return ()
+    widened = np.maximum(lines, np.maximum(_shifted(lines, 1), _shifted(lines, -1)))
+    candidates = _candidates(spectra, lines, low_hz, high_hz)
+    scores = _scores(widened, candidates, spectra.bin_hz)
+    order = np.argsort(-scores, axis=1)[:, :40]
+    candidates = np.take_along_axis(candidates, order, axis=1)
+    scores = np.take_along_axis(scores, order, axis=1) - _THRESHOLD
+    chosen = _best_path(candidates, scores, spectra.bin_hz)
+    return _runs(candidates, scores, chosen)
+
+
+def without_lines(lines: Floats, plateau: Plateau, bin_hz: float) -> Floats:
+    """Give L with the harmonics of a plateau taken out, to look for what it hides."""
+    left = lines.copy()
+    for frame, rotation_hz in zip(plateau.frames, plateau.rotation_hz, strict=True):
+        at = np.rint(np.arange(rotation_hz, lines.shape[1] * bin_hz, rotation_hz) / bin_hz)
+        for offset in range(-3, 4):
+            left[frame, np.clip(at.astype(int) + offset, 0, lines.shape[1] - 1)] = 0.0
+    return left
+
+
+def _shifted(lines: Floats, by: int) -> Floats:
+    return np.roll(lines, by, axis=1)
+
+
+def _candidates(
+    spectra: Spectra, lines: Floats, low_hz: float, high_hz: float
+) -> NDArray[np.float64]:
+    """Rotation frequencies worth scoring, shape (frames, candidates); 0 where there is none."""
+    top = min(int(high_hz * 3.0 / spectra.bin_hz) + 2, lines.shape[1] - 1)
+    first = max(int(low_hz / spectra.bin_hz) - 1, 2)
+    middle = lines[:, first:top]
+    is_peak = (middle >= lines[:, first - 1 : top - 1]) & (middle > lines[:, first + 1 : top + 1])
+    height = np.where(is_peak & (middle > 1.6), middle, 0.0)
+    count = min(_PEAKS, height.shape[1])
+    at = np.argpartition(-height, count - 1, axis=1)[:, :count]
+    rows = np.arange(len(lines))[:, None]
+    found = height[rows, at] > 0.0
+    bins = at + first
+    log_power = [np.log(spectra.power[rows, bins + offset] + 1e-30) for offset in (-1, 0, 1)]
+    bend = log_power[0] - 2.0 * log_power[1] + log_power[2]
+    shift = 0.5 * (log_power[0] - log_power[2]) / np.where(bend < -1e-9, bend, -1e-9)
+    peak_hz = np.where(found, (bins + np.clip(shift, -0.5, 0.5)) * spectra.bin_hz, 0.0)
+    rotation_hz = np.concatenate([peak_hz / divisor for divisor in _DIVISORS], axis=1)
+    inside = (rotation_hz >= low_hz) & (rotation_hz <= high_hz)
+    return np.where(inside, rotation_hz, 0.0)
+
+
+def _scores(widened: Floats, rotation_hz: NDArray[np.float64], bin_hz: float) -> Floats:
+    """Harmonic score of every candidate; very low where there is no candidate."""
+    rows = np.arange(len(widened))[:, None]
+    total = np.zeros(rotation_hz.shape, np.float32)
+    best = np.full(rotation_hz.shape, -np.inf, np.float32)
+    for line in range(1, _LINES + 1):
+        at = np.rint(rotation_hz * (line / bin_hz)).astype(np.int64)
+        seen = at < widened.shape[1]
+        level = widened[rows, np.minimum(at, widened.shape[1] - 1)]
+        total += np.where(seen, level, 0.0) - np.float32(_ALLOWANCE)
+        best = np.maximum(best, total)
+    return np.where(rotation_hz > 0.0, best, np.float32(-1e6))
+
+
+def _best_path(
+    rotation_hz: NDArray[np.float64], scores: Floats, bin_hz: float
+) -> NDArray[np.int64]:
+    """Index of the candidate in each frame, -1 where unvoiced."""
+    frames, count = scores.shape
+    logarithm = np.log(np.maximum(rotation_hz, 1.0))
+    # The frequency of a line is uncertain by a part of a bin, which matters for slow shafts.
+    spread = _SLEW + 0.15 * bin_hz / np.maximum(rotation_hz, 1.0)
+    back = np.empty((frames, count + 1), np.int64)
+    total = np.append(scores[0], 0.0)
+    for frame in range(1, frames):
+        step = (logarithm[frame][:, None] - logarithm[frame - 1][None, :]) / spread[frame][:, None]
+        kept = total[None, :-1] - np.minimum(0.5 * step**2, 1e5)
+        kept[0.5 * step**2 > _FARTHEST] = -np.inf
+        came = np.argmax(kept, axis=1)
+        best = kept[np.arange(count), came]
+        fresh = total[-1] - _CHANGE_OF_STATE
+        back[frame, :-1] = np.where(best >= fresh, came, count)
+        ends = int(np.argmax(total[:-1]))
+        rest = total[ends] - _CHANGE_OF_STATE
+        back[frame, -1] = ends if rest > total[-1] else count
+        total = np.append(scores[frame] + np.maximum(best, fresh), max(rest, total[-1]))
+    return _traced(back, int(np.argmax(total)), count)
+
+
+def _traced(back: NDArray[np.int64], state: int, count: int) -> NDArray[np.int64]:
+    chosen = np.empty(len(back), np.int64)
+    for frame in range(len(back) - 1, -1, -1):
+        chosen[frame] = state
+        if frame:
+            state = int(back[frame, state])
+    return np.where(chosen == count, -1, chosen)
+
+
+def _runs(
+    rotation_hz: NDArray[np.float64], scores: Floats, chosen: NDArray[np.int64]
+) -> tuple[Plateau, ...]:
+    """Split the path at unvoiced frames and at jumps no shaft can make."""
+    rows = np.arange(len(chosen))
+    value = np.where(chosen >= 0, rotation_hz[rows, np.maximum(chosen, 0)], np.nan)
+    score = scores[rows, np.maximum(chosen, 0)]
+    with np.errstate(invalid="ignore"):
+        breaks = ~(np.abs(np.diff(np.log(value))) < 0.05)
+    pieces = np.split(rows, np.flatnonzero(breaks) + 1)
+    return tuple(
+        Plateau(piece, value[piece], float(score[piece].sum()))
+        for piece in pieces
+        if np.isfinite(value[piece[0]])
+    )
