@@ -1,12 +1,9 @@
 """Django's settings, all of them from `turnwell.web.env`."""
 
-from pathlib import Path
-
 from turnwell.web.env import environment, secret_key
 
 ENVIRONMENT = environment()
 HOME = ENVIRONMENT.home
-BASE = Path(__file__).resolve().parent
 
 SECRET_KEY = secret_key(HOME)
 DEBUG = False
@@ -18,6 +15,8 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
+    "turnwell.web.shared",
     "turnwell.web.accounts",
     "turnwell.web.shop",
     "turnwell.web.offices",
@@ -32,6 +31,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "turnwell.web.shared.middleware.page_policy",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -46,13 +46,14 @@ WSGI_APPLICATION = "turnwell.web.wsgi.application"
 TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
-        "DIRS": [BASE / "shared" / "templates"],
+        "DIRS": [],
         "APP_DIRS": True,
         "OPTIONS": {
             "context_processors": [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "turnwell.web.shared.context.house",
             ],
         },
     }
@@ -68,7 +69,6 @@ USE_I18N = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = HOME / "static"
-STATICFILES_DIRS = [BASE / "shared" / "static"]
 
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
