@@ -1,5 +1,6 @@
 """Django's settings, all of them from `turnwell.web.env`."""
 
+from turnwell.fonts import page_folder
 from turnwell.web.env import environment, secret_key
 
 ENVIRONMENT = environment()
@@ -69,6 +70,7 @@ USE_I18N = True
 
 STATIC_URL = "static/"
 STATIC_ROOT = HOME / "static"
+STATICFILES_DIRS = [("turnwell/fonts", page_folder())]
 
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
