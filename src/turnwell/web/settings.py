@@ -67,6 +67,7 @@ LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"
 USE_TZ = True
 USE_I18N = True
+FORM_RENDERER = "turnwell.web.shared.forms.HouseRenderer"
 
 STATIC_URL = "static/"
 STATIC_ROOT = HOME / "static"
