@@ -153,9 +153,18 @@ class Handpiece(models.Model):
 
     def save(self, *args: object, **kwargs: object) -> None:
         """Keep the folded serial in step with the typed one."""
-        self.serial_folded = "".join(self.serial.split()).casefold()
+        self.serial_folded = self.folded(self.serial)
         super().save(*args, **kwargs)  # type: ignore[arg-type]  # passed on as they came
 
     def get_absolute_url(self) -> str:
         """Give the handpiece's page."""
         return reverse("handpiece", args=[self.code])
+
+    @staticmethod
+    def folded(serial: str) -> str:
+        """Give a serial as it is compared: without spaces, upper and lower case taken as one.
+
+        >>> Handpiece.folded(" ab 12 C")
+        'ab12c'
+        """
+        return "".join(serial.split()).casefold()

@@ -6,11 +6,12 @@ from django.db import models
 
 if TYPE_CHECKING:
     from turnwell.web.accounts.models import User
+    from turnwell.web.offices.models import Office  # noqa: F401  (named in the base class below)
 
 __all__ = ["OfficeQuerySet"]
 
 
-class OfficeQuerySet(models.QuerySet["models.Model"]):
+class OfficeQuerySet(models.QuerySet["Office"]):
     """Offices as a person may see them."""
 
     def visible_to(self, user: "User") -> Self:

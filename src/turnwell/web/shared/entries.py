@@ -1,6 +1,6 @@
 """Entries: rows that are never edited; a wrong one is corrected by a new one that names it."""
 
-from typing import Self
+from typing import Self, TypeVar
 
 from django.conf import settings
 from django.db import models
@@ -8,8 +8,10 @@ from django.utils import timezone
 
 __all__ = ["Entry", "EntryQuerySet"]
 
+EntryT = TypeVar("EntryT", bound="Entry")
 
-class EntryQuerySet(models.QuerySet["Entry"]):
+
+class EntryQuerySet(models.QuerySet[EntryT]):
     """Reads that every kind of entry needs."""
 
     def standing(self) -> Self:
