@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from turnwell.web.evidence.queries import StoredFileQuerySet
+
 __all__ = ["StoredFile"]
 
 
@@ -36,6 +38,8 @@ class StoredFile(models.Model):
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     erased_why = models.CharField(max_length=300, blank=True)
+
+    objects = StoredFileQuerySet.as_manager()
 
     class Meta:
         ordering = ["received_at", "pk"]

@@ -1,0 +1,157 @@
+"""Every write of stored files: keep, erase, sweep what belongs to no row."""
+
+from datetime import datetime, timedelta
+from time import time
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+from django.utils import timezone
+
+from turnwell.errors import InputError, NotAllowedError, UnreadableFileError
+from turnwell.web.evidence import bounded, storage
+from turnwell.web.evidence.kinds import KINDS, shown_name
+from turnwell.web.evidence.models import StoredFile
+from turnwell.web.evidence.queries import open_file
+
+if TYPE_CHECKING:
+    from turnwell.web.accounts.models import User
+
+__all__ = ["erase_file", "open_file", "store_file", "sweep"]
+
+READING_S = 60.0
+LEFT_OVER_AFTER = timedelta(hours=1)
+FACTS = {StoredFile.Kind.RECORDING: "recording_facts", StoredFile.Kind.PHOTO: "photo_facts"}
+
+
+def store_file(
+    *,
+    by: "User",
+    kind: StoredFile.Kind,
+    content: storage.Readable,
+    original_name: str,
+    media_type: str = "",
+    at: datetime | None = None,
+) -> StoredFile:
+    """Keep a received or issued file.
+
+    The bytes are on disk, synced and at their place before the row is committed. A file that is
+    refused leaves nothing behind.
+
+    Parameters
+    ----------
+    content : readable
+        Read once, from where it stands.
+    original_name : str
+        As the sender calls it; kept without folders and without what cannot be printed.
+    media_type : str
+        What the sender calls it, for the refusal only: what is kept is told by the content.
+
+    Raises
+    ------
+    InputError
+        If it is empty, too large or not of its kind.
+    CannotKeepError
+        If the disk is full or cannot be written.
+    NotAllowedError
+        If the person is not of the shop.
+    """
+    kind = StoredFile.Kind(kind)
+    if not (by.is_active and by.is_shop):
+        raise NotAllowedError(f"{by} may look at files of the own office, not send any")
+    name = shown_name(original_name)
+    called = name or "the file"
+    incoming = storage.receive(content, called, KINDS[kind].most_bytes)
+    try:
+        found_type = _media_type(kind, incoming, called, media_type)
+        with transaction.atomic():
+            # Whoever erases the same bytes holds these rows, so that bytes never go as others come.
+            list(StoredFile.objects.select_for_update().filter(sha256=incoming.sha256))
+            storage.place(incoming, called)
+            return StoredFile.objects.create(
+                sha256=incoming.sha256,
+                kind=kind,
+                media_type=found_type,
+                size_bytes=incoming.size_bytes,
+                original_name=name,
+                received_at=at or timezone.now(),
+                received_by=by,
+            )
+    finally:
+        incoming.drop()
+
+
+def erase_file(*, by: "User", file: StoredFile, why: str, at: datetime | None = None) -> StoredFile:
+    """Remove a file's bytes and keep its row: what it was, who erased it, when and why.
+
+    The bytes stay while another file that was not erased has the same.
+
+    Raises
+    ------
+    InputError
+        If no reason is given or it was erased before.
+    NotAllowedError
+        If the person is neither the owner nor the one who received it.
+    """
+    why = why.strip()
+    if not why or len(why) > 300 or not why.isprintable():
+        raise InputError(f"the reason has {len(why)} characters; write it in 1 to 300, one line")
+    if not may_erase(by, file):
+        raise NotAllowedError(f"only the owner and {file.received_by} may erase {file}")
+    with transaction.atomic():
+        locked = StoredFile.objects.select_for_update().get(pk=file.pk)
+        if locked.is_erased:
+            raise InputError(f"{file} was erased already, by {locked.erased_by}")
+        locked.erased_at, locked.erased_by, locked.erased_why = at or timezone.now(), by, why
+        locked.save(update_fields=["erased_at", "erased_by", "erased_why"])
+        transaction.on_commit(lambda: _remove_if_unused(locked.sha256))
+    return locked
+
+
+def may_erase(by: "User", file: StoredFile) -> bool:
+    """Tell whether a person may erase a file: the owner, and whoever received it."""
+    return by.is_active and by.is_shop and (by.is_owner or by.pk == file.received_by_id)
+
+
+def _remove_if_unused(digest: str) -> None:
+    """Remove bytes unless a row that was not erased needs them; looked at under the rows' lock."""
+    with transaction.atomic():
+        list(StoredFile.objects.select_for_update().filter(sha256=digest))
+        if not StoredFile.objects.living().filter(sha256=digest).exists():
+            storage.remove(digest)
+
+
+def sweep() -> int:
+    """Remove bytes that belong to no row, and parts that a killed server left; give how many.
+
+    Nothing younger than an hour is touched: its row may be on the way.
+    """
+    oldest = time() - LEFT_OVER_AFTER.total_seconds()
+    swept = 0
+    for part in storage.left_over_parts():
+        if part.stat().st_mtime < oldest:
+            part.unlink(missing_ok=True)
+            swept += 1
+    living = set(StoredFile.objects.living().values_list("sha256", flat=True))
+    for digest, path in storage.kept():
+        if digest not in living and path.stat().st_mtime < oldest:
+            storage.remove(digest)
+            swept += 1
+    return swept
+
+
+def _media_type(kind: StoredFile.Kind, incoming: storage.Incoming, name: str, said: str) -> str:
+    """Tell the media type by the content.
+
+    Raises
+    ------
+    UnreadableFileError
+        If the content is not what this kind may be.
+    """
+    if task := FACTS.get(kind):
+        facts = bounded.run(task, seconds=READING_S, path=str(incoming.path), name=name)
+        return str(facts["media_type"])
+    with incoming.path.open("rb") as file:
+        if file.read(5) == b"%PDF-":
+            return "application/pdf"
+    told = f", though it is called {said}" if said else ""
+    raise UnreadableFileError(f"{name} is no PDF{told}; send it as PDF")

@@ -1,0 +1,185 @@
+"""What is found out about received files, and the copies made to be handed out.
+
+Runs in the worker processes of `turnwell.web.evidence.bounded` and so knows neither Django nor the
+database: paths and JSON values in, JSON values out.
+
+References
+----------
+EXIF 2.32 (CIPA DC-008), tag 0x0112 orientation; Pillow turns the picture by it.
+"""
+
+import os
+import wave
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from turnwell.errors import InputError, UnreadableFileError
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from turnwell.sound.recording import Recording
+
+__all__ = ["LONGEST_RECORDING_S", "MOST_PIXELS", "TASKS"]
+
+LONGEST_RECORDING_S = 600.0
+MOST_PIXELS = 64_000_000
+PHOTO_TYPES = {
+    "JPEG": "image/jpeg",
+    "MPO": "image/jpeg",  # a JPEG with further pictures behind it, opened by way of JPEG
+    "PNG": "image/png",
+    "WEBP": "image/webp",
+}
+SOUND_TYPES = {
+    "wav": "audio/wav",
+    "w64": "audio/wav",
+    "aiff": "audio/aiff",
+    "flac": "audio/flac",
+    "mp3": "audio/mpeg",
+    "aac": "audio/aac",
+    "ogg": "audio/ogg",
+    "amr": "audio/amr",
+}
+_PHOTO_ADVICE = "send the photo as JPEG, PNG or WebP"
+
+
+def ready() -> bool:
+    """Load what the other tasks need."""
+    import av
+    from PIL import ImageOps
+
+    from turnwell.sound import decode
+
+    return bool(av.library_versions) and ImageOps is not None and decode is not None
+
+
+def recording_facts(path: str, name: str) -> dict[str, Any]:
+    """Read a recording to its end and give its media type, length, rate and coding."""
+    recording = _recording(path, name)
+    return {
+        "media_type": _media_type(path),
+        "duration_s": recording.duration_s,
+        "rate_hz": recording.rate_hz,
+        "codec": recording.codec,
+    }
+
+
+def recording_copy(path: str, name: str, target: str) -> None:
+    """Write the channel that is listened to as plain WAV: sound, and nothing about place or time.
+
+    24-bit samples hold anything a microphone gives; a video's pictures stay behind.
+    """
+    recording = _recording(path, name)
+    whole = np.rint(np.clip(recording.samples, -1.0, 1.0) * 8_388_607.0).astype("<i4")
+    part = Path(target)
+    with wave.open(os.fspath(part), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(3)
+        file.setframerate(round(recording.rate_hz))
+        for begin in range(0, whole.size, 1 << 20):
+            block = whole[begin : begin + (1 << 20)]
+            file.writeframes(block.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
+
+
+def photo_facts(path: str, name: str) -> dict[str, Any]:
+    """Decode a photo to its end and give its media type and size."""
+    with _photo(path, name) as photo:
+        _load(photo, name)
+        return {
+            "media_type": PHOTO_TYPES[str(photo.format)],
+            "width_px": photo.width,
+            "height_px": photo.height,
+        }
+
+
+def photo_copy(path: str, name: str, target: str, longest_px: int) -> None:
+    """Write a photo as JPEG of at most that many pixels a side, turned upright, and nothing else.
+
+    Place, time, camera and the small picture a camera hides in the file are not taken over.
+    """
+    from PIL import Image, ImageOps
+
+    with _photo(path, name) as photo:
+        photo.draft("RGB", (longest_px, longest_px))
+        _load(photo, name)
+        upright = ImageOps.exif_transpose(photo)
+        upright.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
+        clear = upright.convert("RGBA") if _has_clear_parts(upright) else None
+        plain = Image.new("RGB", upright.size, "white")
+        if clear is None:
+            plain.paste(upright.convert("RGB"))
+        else:
+            plain.paste(clear, mask=clear.getchannel("A"))
+        plain.save(target, format="JPEG", quality=88)
+
+
+def _recording(path: str, name: str) -> "Recording":
+    """Read a recording; a refusal calls it by the name that people know."""
+    from turnwell.sound.decode import read_recording
+
+    try:
+        return read_recording(path, max_duration_s=LONGEST_RECORDING_S)
+    except InputError as error:
+        raise type(error)(str(error).replace(Path(path).name, name)) from error
+
+
+def _media_type(path: str) -> str:
+    """Tell a sound or video file's media type by its content."""
+    import av
+
+    with av.open(path) as container:
+        formats = container.format.name.split(",")
+        has_pictures = bool(container.streams.video)
+    if "mp4" in formats:
+        return "video/mp4" if has_pictures else "audio/mp4"
+    if "webm" in formats:
+        return "video/webm" if has_pictures else "audio/webm"
+    return SOUND_TYPES.get(formats[0], "application/octet-stream")
+
+
+def _photo(path: str, name: str) -> "Image.Image":
+    """Open a photo, its size checked before anything is decoded."""
+    from PIL import Image
+
+    # The bound is checked below, with a sentence; Pillow's own would warn first.
+    Image.MAX_IMAGE_PIXELS = None
+    try:
+        photo = Image.open(path, formats=("JPEG", "PNG", "WEBP"))
+    except (OSError, SyntaxError, ValueError) as error:
+        raise UnreadableFileError(
+            f"{name} is no photo that can be read here; {_PHOTO_ADVICE}"
+        ) from (error)
+    if photo.width * photo.height > MOST_PIXELS:
+        size = f"{photo.width:,} × {photo.height:,}"
+        photo.close()
+        raise InputError(
+            f"{name} has {size} points, at most {MOST_PIXELS // 1_000_000} million are read; "
+            "send it smaller"
+        )
+    return photo
+
+
+def _load(photo: "Image.Image", name: str) -> None:
+    """Decode the whole photo."""
+    try:
+        photo.load()
+    except (OSError, SyntaxError, ValueError) as error:
+        raise UnreadableFileError(
+            f"{name} breaks off or is damaged ({error}); send it again"
+        ) from error
+
+
+def _has_clear_parts(photo: "Image.Image") -> bool:
+    return photo.mode in {"RGBA", "LA", "PA"} or "transparency" in photo.info
+
+
+TASKS: dict[str, Callable[..., Any]] = {
+    "ready": ready,
+    "recording_facts": recording_facts,
+    "recording_copy": recording_copy,
+    "photo_facts": photo_facts,
+    "photo_copy": photo_copy,
+}

@@ -1,0 +1,74 @@
+"""Reads of stored files: who may see them, their bytes, and whether those are still as received."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, BinaryIO, Self
+
+from django.apps import apps
+from django.db import models
+from django.db.models import Exists, OuterRef, Q
+
+from turnwell.errors import InputError
+from turnwell.web.evidence import storage
+
+if TYPE_CHECKING:
+    from turnwell.web.accounts.models import User
+    from turnwell.web.evidence.models import StoredFile
+
+__all__ = ["StoredFileQuerySet", "faults", "open_file"]
+
+
+class StoredFileQuerySet(models.QuerySet["StoredFile"]):
+    """Stored files as a person may see them."""
+
+    def visible_to(self, user: "User") -> Self:
+        """Keep the files this person may see: of an office, what belongs to its own jobs."""
+        if user.is_shop:
+            return self
+        jobs = {
+            ("jobs", "Recording"): "test__job__office",
+            ("jobs", "FindingPhoto"): "finding__job__office",
+            ("jobs", "IssuedPaper"): "job__office",
+            ("handpieces", "HandpieceModel"): "handpieces__office",
+        }
+        own = Q()
+        for (app, model), office in jobs.items():
+            file = "instructions_file" if model == "HandpieceModel" else "file"
+            rows = apps.get_model(app, model)._default_manager
+            own |= Q(Exists(rows.filter(**{file: OuterRef("pk"), office: user.office_id})))
+        return self.filter(own)
+
+    def living(self) -> Self:
+        """Keep the files whose bytes were not erased."""
+        return self.filter(erased_at__isnull=True)
+
+
+def open_file(file: "StoredFile") -> BinaryIO:
+    """Open the bytes of a file as they were received, for reading.
+
+    Raises
+    ------
+    InputError
+        If they were erased, or are missing from the data folder.
+    """
+    if file.erased_at is not None:
+        raise InputError(
+            f"{file} was erased by {file.erased_by} on {file.erased_at:%Y-%m-%d}: {file.erased_why}"
+        )
+    try:
+        return storage.path_of(file.sha256).open("rb")
+    except OSError as error:
+        raise InputError(
+            f"{file} is missing from the data folder; run the check and restore a backup"
+        ) from error
+
+
+def faults() -> Iterator[tuple["StoredFile", str]]:
+    """Read every file's bytes and give those that are "missing" or "damaged"."""
+    from turnwell.web.evidence.models import StoredFile
+
+    found: dict[str, str | None] = {}
+    for file in StoredFile.objects.living().order_by("pk").iterator():
+        if file.sha256 not in found:
+            found[file.sha256] = storage.fault_of(file.sha256, file.size_bytes)
+        if fault := found[file.sha256]:
+            yield file, fault
