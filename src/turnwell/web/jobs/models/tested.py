@@ -14,6 +14,9 @@ __all__ = ["Measurement", "Recording", "StoredReading", "Test"]
 class Test(Entry):
     """A test as received or a final test, with the set-up that makes two of them comparable."""
 
+    # For pytest, which would take any class of this name for one of its own.
+    __test__ = False
+
     class When(models.TextChoices):
         """Before the handpiece was opened, or after it was rebuilt."""
 

@@ -1,0 +1,97 @@
+"""Writes that any entry may need: a note, and taking an entry back."""
+
+from datetime import datetime
+from typing import TypeVar
+
+from turnwell.web.accounts.models import User
+from turnwell.web.jobs.actions.writing import (
+    Correction,
+    correction_fields,
+    job_being_written,
+    job_of,
+    kept_text,
+    moment,
+    refuse_corrected,
+    require_shop,
+)
+from turnwell.web.jobs.models import Job, JobNote
+from turnwell.web.shared.entries import Entry
+
+__all__ = ["take_back", "write_note"]
+
+AnyEntry = TypeVar("AnyEntry", bound=Entry)
+OF_THE_NEW_ROW = {
+    "id",
+    "entered_at",
+    "entered_by",
+    "corrects",
+    "correction_reason",
+    "is_taken_back",
+}
+
+
+def write_note(
+    *,
+    by: User,
+    job: Job,
+    text: str,
+    at: datetime | None = None,
+    version: int | None = None,
+    correction: Correction | None = None,
+) -> JobNote:
+    """Write a note on a job; no patient data.
+
+    Raises
+    ------
+    InputError
+        If the note is empty or over 4,000 characters.
+    """
+    require_shop(by)
+    text = kept_text(text, "the note", most=4000, required=True)
+    with job_being_written(job, version=version) as locked:
+        return JobNote.objects.create(
+            job=locked,
+            text=text,
+            entered_by=by,
+            entered_at=moment(at, not_before=locked.taken_in_at),
+            **correction_fields(correction, JobNote, locked),
+        )
+
+
+def take_back(
+    *,
+    by: User,
+    entry: AnyEntry,
+    reason: str,
+    at: datetime | None = None,
+    version: int | None = None,
+) -> AnyEntry:
+    """Take an entry back: a new entry names it, with the reason, and neither holds from then on.
+
+    Raises
+    ------
+    InputError
+        If no reason is given.
+    ChangedMeanwhileError
+        If the entry was corrected or taken back already.
+    """
+    require_shop(by)
+    reason = kept_text(reason, "the reason for taking it back", most=300, required=True)
+    kind = type(entry)
+    with job_being_written(job_of(entry), version=version):
+        refuse_corrected(entry)
+        values = {
+            field.attname: getattr(entry, field.attname)
+            for field in kind._meta.concrete_fields
+            if field.name not in OF_THE_NEW_ROW
+        }
+        taken_back = kind(
+            **values,
+            entered_by=by,
+            entered_at=moment(at, not_before=entry.entered_at),
+            corrects=entry,
+            correction_reason=reason,
+            is_taken_back=True,
+        )
+        taken_back.save(force_insert=True)
+        return taken_back
