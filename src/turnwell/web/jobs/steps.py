@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from turnwell.measure import Verdict
 from turnwell.web.jobs.models import EstimateAnswer, Job, Stage, Test
 from turnwell.web.jobs.set_ups import set_up_differences
-from turnwell.web.jobs.tests_on_file import TestOnFile, tests_of, with_evidence
+from turnwell.web.jobs.tests_on_file import TestOnFile, standing_tests, with_evidence
 from turnwell.words import text_of
 
 __all__ = ["NOTHING_REPLACED", "STEPS", "Step", "missing_for", "next_steps", "step_between"]
@@ -107,7 +107,7 @@ def missing_for(job: Job, step: Step, reason: str = "") -> str:
 
 
 def _test_as_received(job: Job, reason: str) -> str:  # noqa: ARG001  (all needs are called alike)
-    if with_evidence(tests_of(job), Test.When.AS_RECEIVED):
+    if with_evidence(standing_tests(job), Test.When.AS_RECEIVED):
         return ""
     return "test it as received (a recording or a measurement), or write why that is left out"
 
@@ -134,7 +134,7 @@ def _part(job: Job, reason: str) -> str:
 def _proof(job: Job, reason: str) -> str:
     if reason:
         return ""
-    records = tests_of(job)
+    records = standing_tests(job)
     finals = [
         record
         for record in with_evidence(records, Test.When.FINAL)

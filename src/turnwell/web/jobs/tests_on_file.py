@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from turnwell.web.jobs.models import Job, Measurement, Recording, StoredReading, Test
 
-__all__ = ["TestOnFile", "standing_test_of", "tests_of", "with_evidence"]
+__all__ = ["TestOnFile", "standing_test_of", "standing_tests", "with_evidence"]
 
 
 @dataclass(slots=True)
@@ -29,7 +29,7 @@ class TestOnFile:
         return bool(self.test.left_out_because or self.recordings or self.measurements)
 
 
-def tests_of(job: Job) -> list[TestOnFile]:
+def standing_tests(job: Job) -> list[TestOnFile]:
     """Give the tests of a job that hold, oldest first, with what hangs on them."""
     tests = list(Test.objects.filter(job=job).select_related("pressure_gauge", "microphone"))
     heir = _heirs(tests)

@@ -6,7 +6,7 @@ from turnwell import __version__
 from turnwell.web.handpieces.limits import limits_for
 from turnwell.web.jobs.analysis.measurements import reading_of
 from turnwell.web.jobs.models import Measurement, StoredReading, Test
-from turnwell.web.jobs.tests_on_file import tests_of
+from turnwell.web.jobs.tests_on_file import standing_tests
 
 __all__ = ["compute_readings"]
 
@@ -37,7 +37,7 @@ def compute_readings(test: Test, measurement: Measurement | None = None) -> list
 
 
 def _measured_for(test: Test) -> Iterable[Measurement]:
-    for record in tests_of(test.job):
+    for record in standing_tests(test.job):
         if record.test.pk == test.pk:
             return record.measurements
     return ()
