@@ -62,6 +62,7 @@ TEMPLATES = [
 
 DATABASES = {"default": ENVIRONMENT.database()}
 EVIDENCE_ROOT = HOME / "evidence"
+FILE_UPLOAD_HANDLERS = ["turnwell.web.evidence.uploads.BoundedUploadHandler"]
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"

@@ -25,11 +25,6 @@ PAPER, PHOTO = StoredFile.Kind.PAPER, StoredFile.Kind.PHOTO
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture(autouse=True)
-def _own_data_folder(settings, tmp_path):
-    settings.EVIDENCE_ROOT = tmp_path / "evidence"
-
-
 def store(content=PDF, *, by=None, kind=PAPER, name="paper.pdf", **more):
     if isinstance(content, bytes):
         content = BytesIO(content)

@@ -1,0 +1,85 @@
+"""Takes files of a form in, within bounds, onto the disk of the data folder.
+
+A file that is too large, that the disk has no room for or that comes from nobody signed in is
+dropped while it arrives; the reason waits on the request for the form to show.
+"""
+
+from tempfile import NamedTemporaryFile
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
+from django.core.files.uploadhandler import FileUploadHandler, SkipFile
+from django.http import HttpRequest
+
+from turnwell.web.evidence.kinds import KINDS
+from turnwell.web.evidence.storage import cannot_keep, incoming_folder
+
+__all__ = ["BoundedUploadHandler", "upload_refusal"]
+
+MOST_BYTES = max(rules.most_bytes for rules in KINDS.values())
+
+
+def upload_refusal(request: HttpRequest) -> str:
+    """Give why a file of this request was dropped while it arrived; empty when none was."""
+    return str(getattr(request, "upload_refusal", ""))
+
+
+class ArrivingFile(UploadedFile):  # type: ignore[type-arg]  # no generic at run time
+    """A file on its way in; gone when it is closed."""
+
+    def __init__(self, name: str, content_type: str | None, charset: str | None) -> None:
+        file = NamedTemporaryFile(suffix=".upload", dir=incoming_folder())  # noqa: SIM115  # closed by the request
+        super().__init__(file, name, content_type, 0, charset)
+
+
+class BoundedUploadHandler(FileUploadHandler):
+    """Writes each file of a request to the data folder, chunk by chunk."""
+
+    file: ArrivingFile | None = None
+    called = ""
+    arrived = 0
+
+    def new_file(self, *args: Any, **kwargs: Any) -> None:
+        """Begin a file, if the one who sends it is signed in."""
+        super().new_file(*args, **kwargs)
+        user = getattr(self.request, "user", None)
+        if not getattr(user, "is_authenticated", False):
+            raise SkipFile
+        self.called, self.arrived = self.file_name or "the file", 0
+        try:
+            self.file = ArrivingFile(self.called, self.content_type, self.charset)
+        except OSError as error:
+            self._drop(str(cannot_keep(error, self.called)))
+
+    def receive_data_chunk(self, raw_data: bytes, start: int) -> None:  # noqa: ARG002  # Django's signature
+        """Write the next piece."""
+        self.arrived += len(raw_data)
+        if self.arrived > MOST_BYTES:
+            self._drop(f"{self.called} is larger than {MOST_BYTES / 1e6:,.0f} MB; send less")
+        if self.file is None:
+            raise SkipFile
+        try:
+            self.file.write(raw_data)
+        except OSError as error:
+            self._drop(str(cannot_keep(error, self.called)))
+
+    def file_complete(self, file_size: int) -> ArrivingFile | None:
+        """Give the whole file."""
+        if self.file is None:
+            return None
+        self.file.seek(0)
+        self.file.size = file_size
+        return self.file
+
+    def upload_interrupted(self) -> None:
+        """Leave nothing of a file that broke off."""
+        if self.file is not None:
+            self.file.close()
+
+    def _drop(self, because: str) -> None:
+        """Forget the file and keep the reason."""
+        self.request.upload_refusal = because  # type: ignore[union-attr]  # read by `upload_refusal`
+        if self.file is not None:
+            self.file.close()
+            self.file = None
+        raise SkipFile
