@@ -1,0 +1,38 @@
+"""The house's own pictures: SVG text and chart specifications from plain values and readings."""
+
+from turnwell.pictures.cause_ladder import LadderShown, LookNext, Rung, rung_bar
+from turnwell.pictures.drawing import Ground, page, paper
+from turnwell.pictures.figures import Figures, figures_of, in_units, written
+from turnwell.pictures.life_strip import (
+    CycleCount,
+    Life,
+    LifeEvent,
+    LifeKind,
+    life_strip,
+    life_strip_in_words,
+)
+from turnwell.pictures.limit_bar import limit_bar, limit_bar_in_words
+from turnwell.pictures.trip import small_trip
+
+__all__ = [
+    "CycleCount",
+    "Figures",
+    "Ground",
+    "LadderShown",
+    "Life",
+    "LifeEvent",
+    "LifeKind",
+    "LookNext",
+    "Rung",
+    "figures_of",
+    "in_units",
+    "life_strip",
+    "life_strip_in_words",
+    "limit_bar",
+    "limit_bar_in_words",
+    "page",
+    "paper",
+    "rung_bar",
+    "small_trip",
+    "written",
+]

@@ -1,0 +1,170 @@
+"""The shared pictures and marks as template tags: ``{% load turnwell %}``.
+
+Every tag is a thin edge: it hands plain values to `turnwell.pictures` and puts the drawing into the
+page. Quantities come out in the shop's units, times on the wall clock of a zone.
+"""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any
+
+from django import template
+from django.template.context import Context
+from django.utils.html import format_html
+from django.utils.safestring import SafeString, mark_safe
+
+from turnwell import pictures
+from turnwell.measure import Limit, Reading, Verdict
+from turnwell.pictures import LadderShown, Life
+from turnwell.web.jobs.models import Job
+from turnwell.web.shared.codes import code_shown
+from turnwell.web.shared.times import shown_in_zone
+from turnwell.web.shared.trip import small_trip_of, steps_of
+from turnwell.words import text_of
+
+__all__ = ["register"]
+
+register = template.Library()
+
+# Verdict to the symbol of the page's sprite and the class that colours it.
+SHAPES = {
+    Verdict.WITHIN: "within",
+    Verdict.OUTSIDE: "outside",
+    Verdict.NOT_PROVEN: "unproven",
+    Verdict.CANNOT_TELL: "untold",
+}
+
+
+@register.inclusion_tag("shared/reading.html", takes_context=True)
+def reading(context: Context, r: Reading, before: Reading | None = None) -> dict[str, Any]:
+    """``{% reading r before=None %}``: one ``<li>`` for a ``<ul class="readings">``.
+
+    Name, value with interval and unit, verdict, limit bar, why, and the limit with its source.
+    """
+    r = _in_shop_units(context, r)
+    before = None if before is None else _in_shop_units(context, before)
+    return {
+        "name": text_of(r.name),
+        "figures": pictures.figures_of(r),
+        "before": None if before is None else pictures.figures_of(before),
+        "level": f"{100 * r.level:.3g}",
+        "bar": mark_safe(pictures.limit_bar(r, before, says_itself=False)),  # noqa: S308  # own SVG, text escaped
+        "verdict": r.verdict,
+        "why": text_of(r.why),
+        "limit_unit": r.unit,
+        "source": None if r.limit is None else r.limit.source,
+        "doubt": None if r.limit is None else _doubt(r.limit),
+    }
+
+
+@register.simple_tag(takes_context=True)
+def limit_bar(context: Context, r: Reading, before: Reading | None = None) -> SafeString:
+    """``{% limit_bar r before=None %}``: the picture alone, with its text equivalent."""
+    earlier = None if before is None else _in_shop_units(context, before)
+    return mark_safe(pictures.limit_bar(_in_shop_units(context, r), earlier))  # noqa: S308  # own SVG, text escaped
+
+
+@register.simple_tag
+def verdict(verdict: Verdict | str) -> SafeString:
+    """``{% verdict r.verdict %}``: the mark and the word; no mark where there is no limit."""
+    verdict = Verdict(verdict)
+    word = text_of(f"verdict.{verdict.key}")
+    shape = SHAPES.get(verdict)
+    if shape is None:
+        return format_html('<span class="verdict verdict--unjudged">{}</span>', word)
+    return format_html(
+        '<span class="verdict verdict--{}"><svg aria-hidden="true" focusable="false">'
+        '<use href="#shape-{}"/></svg>{}</span>',
+        shape,
+        shape,
+        word,
+    )
+
+
+@register.inclusion_tag("shared/life_strip.html")
+def life_strip(life: Life) -> dict[str, Any]:
+    """``{% life_strip life %}``: a `turnwell.pictures.Life` on one line, and its list."""
+    return {"svg": mark_safe(pictures.life_strip(life)), "rows": life.numbered}  # noqa: S308  # own SVG, text escaped
+
+
+@register.inclusion_tag("shared/cause_ladder.html")
+def cause_ladder(ladder: LadderShown) -> dict[str, Any]:
+    """``{% cause_ladder ladder %}``: a `turnwell.pictures.LadderShown` with its evidence."""
+    rungs = [
+        {
+            "rung": rung,
+            "leads": number < ladder.leading,
+            "bar": mark_safe(pictures.rung_bar(rung, leads=number < ladder.leading)),  # noqa: S308  # own SVG, text escaped
+            "probability": pictures.written(rung.probability, 2),
+            "low": pictures.written(rung.low, 2),
+            "high": pictures.written(rung.high, 2),
+        }
+        for number, rung in enumerate(ladder.rungs)
+    ]
+    return {"ladder": ladder, "rungs": rungs}
+
+
+@register.inclusion_tag("shared/trip.html", takes_context=True)
+def trip(context: Context, job: Job, *, small: bool = False) -> dict[str, Any]:
+    """``{% trip job small=False %}``: the steps of a job; small, one line that reads no rows."""
+    if small:
+        step, steps, says, is_over = small_trip_of(job)
+        return {"small": mark_safe(pictures.small_trip(step, steps, says, is_over=is_over))}  # noqa: S308  # own SVG, text escaped
+    made = steps_of(job)
+    here = next((number for number, step in enumerate(made) if step.is_here), len(made) - 1)
+    return {
+        "steps": made,
+        "count": len(made),
+        "now": made[here],
+        "number": here + 1,
+        "next": made[here + 1] if here + 1 < len(made) else None,
+        "zone": job.office.time_zone,
+        "shop": context.get("shop"),
+    }
+
+
+@register.simple_tag(takes_context=True)
+def when(
+    context: Context, dt: datetime | date | None, zone: str | None = None, *, days: bool = False
+) -> SafeString:
+    """``{% when dt zone=None %}``: a stored time on the wall clock of a zone, mostly the office's.
+
+    Without a zone the shop's; with ``days=True`` the date alone; empty for None.
+    """
+    if dt is None:
+        return mark_safe("")
+    if not isinstance(dt, datetime):
+        return format_html('<time datetime="{}">{}</time>', dt.isoformat(), _day(dt))
+    shop = context.get("shop")
+    local = shown_in_zone(dt, zone or (shop.time_zone if shop else "UTC"))
+    words = _day(local) if days else f"{_day(local)}, {local:%H:%M}"
+    return format_html('<time datetime="{}">{}</time>', local.isoformat("T", "minutes"), words)
+
+
+@register.simple_tag
+def code(typed: str) -> SafeString:
+    """``{% code job.code %}``: a short code as people read it."""
+    return format_html('<span class="code">{}</span>', code_shown(typed))
+
+
+def _day(day: date) -> str:
+    return f"{day.day}\u00a0{day:%b}\u00a0{day.year}"
+
+
+def _in_shop_units(context: Context, r: Reading) -> Reading:
+    shop = context.get("shop")
+    if not shop:
+        return r
+    wanted: Mapping[str, str] = {
+        "kPa": shop.pressure_unit,
+        "mm": shop.length_unit,
+        "°C": f"°{shop.temperature_unit}",
+    }
+    return pictures.in_units(r, wanted)
+
+
+def _doubt(limit: Limit) -> str | None:
+    """Say how a limit is known, where it was neither read in its source nor set by the shop."""
+    if limit.basis.is_verified:
+        return None
+    return text_of(f"pictures.basis.{limit.basis.value.replace(' ', '_')}")
