@@ -134,10 +134,10 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
     models = [add_model(by=owner, details=details) for details in MODELS]
     offices, handpieces = [], []
     for name, zone, altitude, chairs, counts in OFFICES:
-        details = OfficeDetails(
+        told = OfficeDetails(
             name, time_zone=zone, altitude_m=altitude, contact="Front desk", address="Example Road"
         )
-        office = add_office(by=owner, details=details)
+        office = add_office(by=owner, details=told)
         rooms = [add_chair(by=owner, office=office, name=f"Chair {n + 1}") for n in range(chairs)]
         for model, count in zip(models, counts, strict=True):
             for _ in range(count):
@@ -149,8 +149,8 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
         offices.append(office)
     for index, days, why, was_training in VISITS:
         day = now - timedelta(days=days)
-        told = VisitDetails(day.date(), why, was_training=was_training)
-        add_visit(by=owner, office=offices[index], details=told, at=day)
+        call = VisitDetails(day.date(), why, was_training=was_training)
+        add_visit(by=owner, office=offices[index], details=call, at=day)
     return DemoShop(owner, tuple(offices), tuple(handpieces), instruments)
 
 
