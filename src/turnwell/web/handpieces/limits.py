@@ -13,7 +13,7 @@ from turnwell.errors import InputError
 from turnwell.measure import Basis, Limit
 from turnwell.web.handpieces.models import Handpiece, HandpieceModel, LimitOverride
 
-__all__ = ["OF_LABEL", "limits_for", "limits_of", "own_limit", "units_of_class"]
+__all__ = ["OF_LABEL", "limits_for", "limits_of", "own_limit", "unit_of", "units_of_class"]
 
 # Unit of an own limit that follows the label speed: percent off it.
 OF_LABEL = "% of label"

@@ -45,12 +45,10 @@ class OfficeForm(HouseForm):
         help_text="Seen by the shop only. No patient data.",
     )
     is_active = forms.BooleanField(label="On the round", required=False, initial=True)
-    seen = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def details(self) -> OfficeDetails:
         """Give what was typed."""
-        typed = {name: value for name, value in self.cleaned_data.items() if name != "seen"}
-        return OfficeDetails(**typed)
+        return OfficeDetails(**self.cleaned_data)
 
     @staticmethod
     def initial_of(office: Office) -> dict[str, object]:

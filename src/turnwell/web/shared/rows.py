@@ -69,13 +69,20 @@ def refuse_if_changed(row: models.Model, fields: Sequence[str], seen: str | None
         return
     shown = _read(seen)
     now = _values(row, fields)
-    changed = [name for name in fields if shown.get(name) != now[name]]
+    changed = [_said(row, name) for name in fields if shown.get(name) != now[name]]
     if changed:
-        names = ", ".join(str(row._meta.get_field(name).verbose_name) for name in changed)
         raise ChangedMeanwhileError(
-            f"{row} was changed elsewhere while this page was open ({names}). Nothing was saved; "
-            "what you typed is still here. Compare it with what stands now and save again."
+            f"{row} was changed elsewhere while this page was open; now {', '.join(changed)}. "
+            "Nothing was saved, what you typed is still here: put in what should hold, save again"
         )
+
+
+def _said(row: models.Model, name: str) -> str:
+    """Give a field and what it holds now, in a few words."""
+    label = str(row._meta.get_field(name).verbose_name)
+    display = getattr(row, f"get_{name}_display", None)
+    value = str(display() if display else getattr(row, name))
+    return f"{label} is “{value[:60]}”" if value not in {"", "None"} else f"{label} is empty"
 
 
 def _values(row: models.Model, fields: Sequence[str]) -> dict[str, str]:

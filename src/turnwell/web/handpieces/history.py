@@ -1,0 +1,135 @@
+"""What was measured on a handpiece over all its jobs, and its own baseline.
+
+A corrected set-up is a new row while its evidence stays on the old one, so readings are gathered
+along the trail of corrections; a test that was taken back gives none.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from statistics import fmean
+
+from django.db.models import Q
+
+from turnwell.measure import Reading
+from turnwell.web.handpieces.models import Handpiece
+from turnwell.web.jobs.models import Job, StoredReading, Test
+
+__all__ = ["Baseline", "TestedOnce", "baselines", "earlier_values", "tests_of_handpiece"]
+
+# Two drive pressures closer than this are taken as the same (common practice: what a gauge at the
+# handpiece can tell apart).
+SAME_PRESSURE = 0.03
+BASELINE_KEYS = ("free_running_speed", "coast_down_time", "start_pressure", "run_out")
+FEWEST_FOR_BASELINE = 2
+COUNTS_STANDING = Q(
+    recording__isnull=False,
+    recording__is_taken_back=False,
+    recording__corrected_by__isnull=True,
+) | Q(
+    measurement__isnull=False,
+    measurement__is_taken_back=False,
+    measurement__corrected_by__isnull=True,
+)
+
+
+@dataclass(slots=True)
+class TestedOnce:
+    """One test of a handpiece with its readings by key, the latest of each."""
+
+    job: Job
+    test: Test
+    readings: dict[str, Reading] = field(default_factory=dict)
+
+    @property
+    def at(self) -> datetime:
+        """When it was tested."""
+        return self.test.entered_at
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    """What a handpiece gave when it was last known to run true: the mean of its final tests."""
+
+    key: str
+    unit: str
+    mean: float
+    lowest: float
+    highest: float
+    count: int
+
+
+def tests_of_handpiece(handpiece: Handpiece) -> list[TestedOnce]:
+    """Give the tests of a handpiece that hold readings, oldest first; two queries."""
+    tests = list(
+        Test.objects.filter(job__handpiece=handpiece)
+        .select_related("job", "pressure_gauge")
+        .order_by("entered_at", "pk")
+    )
+    last = _last_of_trail(tests)
+    rows = StoredReading.objects.filter(COUNTS_STANDING, test__job__handpiece=handpiece)
+    held: dict[int, TestedOnce] = {}
+    for row in rows.order_by("pk"):
+        test = last[row.test_id]
+        if not test.is_taken_back:
+            once = held.setdefault(test.pk, TestedOnce(test.job, test))
+            once.readings[row.key] = row.reading
+    return sorted(held.values(), key=lambda once: (once.at, once.test.pk))
+
+
+def baselines(tests: Sequence[TestedOnce]) -> list[Baseline]:
+    """Give the own baseline of each reading that final tests hold at least twice."""
+    finals = [once for once in tests if once.test.when == Test.When.FINAL]
+    found = []
+    for key in BASELINE_KEYS:
+        held = [once.readings[key] for once in finals if key in once.readings]
+        values = [reading.value for reading in held if reading.value is not None]
+        if len(values) >= FEWEST_FOR_BASELINE:
+            unit = held[-1].unit
+            found.append(Baseline(key, unit, fmean(values), min(values), max(values), len(values)))
+    return found
+
+
+def earlier_values(
+    handpiece: Handpiece, reading_key: str, like: Test, *, but: Job | None = None
+) -> tuple[float, ...]:
+    """Give what earlier final tests of this handpiece gave with the same set-up.
+
+    Parameters
+    ----------
+    like : Test
+        The test at hand: the same thing mounted, the same spray, drive pressures within 3 %.
+    but : Job or None
+        A job whose own tests do not count.
+    """
+    values = []
+    for once in tests_of_handpiece(handpiece):
+        reading = once.readings.get(reading_key)
+        is_other = once.test.when == Test.When.FINAL and (but is None or once.job.pk != but.pk)
+        if reading is None or reading.value is None:
+            continue
+        if is_other and _same_set_up(once.test, like):
+            values.append(reading.value)
+    return tuple(values)
+
+
+def _same_set_up(one: Test, other: Test) -> bool:
+    if (one.mounted, one.is_spray_on) != (other.mounted, other.is_spray_on):
+        return False
+    pressures = (one.drive_pressure_kpa, other.drive_pressure_kpa)
+    if pressures[0] is None or pressures[1] is None:
+        return False
+    return abs(pressures[0] - pressures[1]) <= SAME_PRESSURE * max(pressures[0], pressures[1])
+
+
+def _last_of_trail(tests: Sequence[Test]) -> Mapping[int, Test]:
+    """Give for each test the one that holds in its place after all corrections."""
+    by_key = {test.pk: test for test in tests}
+    follower = {test.corrects_id: test.pk for test in tests if test.corrects_id is not None}
+    last = {}
+    for test in tests:
+        key = test.pk
+        while key in follower:
+            key = follower[key]
+        last[test.pk] = by_key[key]
+    return last

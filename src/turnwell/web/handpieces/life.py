@@ -1,0 +1,124 @@
+"""The life of a handpiece as the life strip draws it: stays with their causes, visits, counts."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from turnwell.pictures import CycleCount, Life, LifeEvent, LifeKind
+from turnwell.web.handpieces.models import Handpiece
+from turnwell.web.handpieces.names import cause_name, complaints_said
+from turnwell.web.jobs.models import ConfirmedCause, Job, PartUsed, Stage
+from turnwell.web.shared.times import shown_in_zone, today_in_zone
+from turnwell.web.visits.models import Visit
+
+__all__ = ["life_of"]
+
+STAYS_SHOWN = 60
+PARTS_NAMED = 3
+
+
+def life_of(handpiece: Handpiece, now: datetime) -> Life:
+    """Give the life of a handpiece; four queries.
+
+    A return is a stay for a fault after observation began: after the first hand-back or after its
+    cycles were counted. The stay by which it became known is its entry and no return.
+
+    Parameters
+    ----------
+    handpiece : Handpiece
+        With office and model fetched.
+    now : datetime
+        Where the line ends, unless it was retired before.
+    """
+    zone = handpiece.office.time_zone
+    counts: tuple[CycleCount, ...] = ()
+    if handpiece.known_cycles is not None and handpiece.known_cycles_on is not None:
+        counts = (CycleCount(handpiece.known_cycles_on, handpiece.known_cycles),)
+    return Life(
+        name=handpiece.serial or handpiece.code,
+        since=handpiece.in_service_since,
+        today=handpiece.retired_on or today_in_zone(zone, now),
+        events=(*_stays(handpiece, zone), *_visits(handpiece)),
+        counts=counts,
+        is_retired=handpiece.retired_on is not None,
+    )
+
+
+def _stays(handpiece: Handpiece, zone: str) -> list[LifeEvent]:
+    jobs = list(handpiece.jobs.order_by("-taken_in_at", "-pk")[:STAYS_SHOWN])[::-1]
+    causes = {
+        row.job_id: cause_name(row.cause_key)
+        for row in ConfirmedCause.objects.standing().filter(job__in=jobs).order_by("entered_at")
+    }
+    parts: dict[int, list[str]] = {}
+    for row in PartUsed.objects.standing().filter(job__in=jobs):
+        parts.setdefault(row.job_id, []).append(row.name)
+    observed = _observed_from(handpiece, jobs, zone)
+    events = []
+    for job in jobs:
+        on = shown_in_zone(job.taken_in_at, zone).date()
+        is_return = job.reason == Job.Reason.FAULT and observed is not None and on >= observed
+        cause = causes.get(job.pk, "")
+        events.append(
+            LifeEvent(
+                on=on,
+                kind=LifeKind.RETURN if is_return else LifeKind.STAY,
+                words=_in_words(job, cause, parts.get(job.pk, [])),
+                short=_in_short(job, cause),
+                until=shown_in_zone(job.ended_at, zone).date() if job.ended_at else None,
+                address=job.get_absolute_url(),
+            )
+        )
+    return events
+
+
+def _observed_from(handpiece: Handpiece, jobs: Iterable[Job], zone: str) -> date | None:
+    """Give the day from which a fault counts as a return: the first hand-back or the count."""
+    days = [shown_in_zone(job.ended_at, zone).date() for job in jobs if job.ended_at]
+    if handpiece.known_cycles_on is not None:
+        days.append(handpiece.known_cycles_on)
+    return min(days, default=None)
+
+
+def _in_short(job: Job, cause: str) -> str:
+    if cause or job.reason != Job.Reason.FAULT:
+        return (cause or job.get_reason_display()).lower()
+    return "" if job.ended_at is None else "not settled"
+
+
+def _in_words(job: Job, cause: str, parts: list[str]) -> str:
+    said = complaints_said(job.complaints, job.complaint_words)
+    sentences = [f"{job.get_reason_display()}: {said}" if said else job.get_reason_display()]
+    if cause:
+        sentences.append(f"Cause: {cause[:1].lower()}{cause[1:]}")
+    elif job.reason == Job.Reason.FAULT and job.ended_at is not None:
+        sentences.append("No cause settled")
+    if parts:
+        further = f" and {len(parts) - PARTS_NAMED} more" if len(parts) > PARTS_NAMED else ""
+        sentences.append(f"Used: {', '.join(parts[:PARTS_NAMED])}{further}")
+    sentences.append(_end(job))
+    return ". ".join(sentences) + "."
+
+
+def _end(job: Job) -> str:
+    if job.ended_at is None:
+        return f"At the bench now, {job.get_stage_display().lower()}"
+    days = (job.ended_at - job.taken_in_at).days
+    how = "Handed back unrepaired" if job.stage == Stage.HANDED_BACK_UNREPAIRED else "Handed back"
+    return f"{how} after {days} day{'' if days == 1 else 's'}" if days else f"{how} the same day"
+
+
+def _visits(handpiece: Handpiece) -> list[LifeEvent]:
+    visits = Visit.objects.standing().filter(office=handpiece.office_id)
+    if handpiece.in_service_since is not None:
+        visits = visits.filter(visited_on__gte=handpiece.in_service_since)
+    if handpiece.retired_on is not None:
+        visits = visits.filter(visited_on__lte=handpiece.retired_on)
+    return [
+        LifeEvent(
+            on=visit.visited_on,
+            kind=LifeKind.VISIT,
+            words=f"Visit: {visit.why}{'; its people were trained' if visit.was_training else ''}.",
+            short="training" if visit.was_training else "",
+        )
+        for visit in visits
+    ]

@@ -1,0 +1,73 @@
+"""Filters that turn what the book stores into what people read: ``{% load book %}``."""
+
+from django import template
+from django.template.context import Context
+
+from turnwell.catalogue import Bearing, CareStep, load
+from turnwell.measure import Basis, Reading
+from turnwell.web.handpieces import names
+from turnwell.web.handpieces.limit_words import limit_in_words, quantity_in_words
+from turnwell.web.handpieces.ratios import ratio_shown
+
+__all__ = ["register"]
+
+register = template.Library()
+register.filter("class_name", names.class_name)
+register.filter("cause_name", names.cause_name)
+register.filter("reading_name", names.reading_name)
+register.filter("ratio", ratio_shown)
+
+NOT_VERIFIED = "not verified: check your copy of the standard or the maker's sheet"
+HOW_KNOWN = {
+    Basis.READ: "read in its source",
+    Basis.SECONDARY: f"from a summary of the source, {NOT_VERIFIED}",
+    Basis.MEMORY: f"from memory, {NOT_VERIFIED}",
+    Basis.COMMON_PRACTICE: f"common practice, {NOT_VERIFIED}",
+    Basis.OWN: "the shop's own",
+}
+
+
+@register.filter
+def how_known(basis: Basis | str) -> str:
+    """Say how a limit is known, and what to do where it is not verified."""
+    return HOW_KNOWN[Basis(basis)]
+
+
+@register.filter
+def fact_known(basis: Basis | str) -> str:
+    """Say in one or two words how a fact that is no limit is known."""
+    return {
+        Basis.READ: "read",
+        Basis.SECONDARY: "read in a summary",
+        Basis.MEMORY: "from memory",
+    }.get(Basis(basis), Basis(basis).value)
+
+
+@register.filter
+def said_where(row: CareStep | Bearing) -> str:
+    """Say where a fact is written down and how it is known."""
+    if row.basis is Basis.COMMON_PRACTICE:
+        return "Common practice"
+    return f"{load().sources[row.source].where}: {fact_known(row.basis)}"
+
+
+@register.simple_tag(takes_context=True)
+def interval(context: Context, reading: Reading) -> str:
+    """``{% interval reading %}``: its interval in the shop's units, empty where it has none."""
+    if reading.low is None or reading.high is None:
+        return ""
+    shop = context.get("shop")
+    low = quantity_in_words(reading.low, reading.unit, shop).split(" ")[0]
+    return f"{low} to {quantity_in_words(reading.high, reading.unit, shop)}"
+
+
+@register.simple_tag(takes_context=True)
+def limit_words(context: Context, low: float | None, high: float | None, unit: str) -> str:
+    """``{% limit_words low high unit %}``: a limit in the shop's units."""
+    return limit_in_words(low, high, unit, context.get("shop"))
+
+
+@register.simple_tag(takes_context=True)
+def quantity(context: Context, value: float | None, unit: str) -> str:
+    """``{% quantity 220 "kPa" %}``: a value in the shop's units, empty for None."""
+    return "" if value is None else quantity_in_words(value, unit, context.get("shop"))

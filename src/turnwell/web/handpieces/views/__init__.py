@@ -1,0 +1,1 @@
+"""Pages of handpieces, own models, limits and the catalogue."""

@@ -1,0 +1,39 @@
+"""What the list of offices says beside each name, in one query a column."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Max
+
+from turnwell.web.handpieces.models import Handpiece
+from turnwell.web.jobs.models import Job
+from turnwell.web.offices.models import Office
+from turnwell.web.visits.models import Visit
+
+__all__ = ["OfficeLine", "office_lines"]
+
+
+@dataclass(frozen=True, slots=True)
+class OfficeLine:
+    """An office with how many handpieces it uses, how many are at the bench, its last visit."""
+
+    office: Office
+    in_use: int
+    at_bench: int
+    last_visit: date | None
+
+
+def office_lines(offices: Sequence[Office]) -> list[OfficeLine]:
+    """Give a line for each office."""
+    keys = [office.pk for office in offices]
+    in_use = Handpiece.objects.filter(office__in=keys, retired_on__isnull=True).order_by()
+    used = dict(in_use.values_list("office").annotate(Count("pk")))
+    # All open jobs, not those of the offices shown: few rows of a small index.
+    here = dict(Job.objects.open().order_by().values_list("office").annotate(Count("pk")))
+    visits = Visit.objects.standing().filter(office__in=keys).order_by()
+    last = dict(visits.values_list("office").annotate(Max("visited_on")))
+    return [
+        OfficeLine(office, used.get(office.pk, 0), here.get(office.pk, 0), last.get(office.pk))
+        for office in offices
+    ]
