@@ -160,6 +160,7 @@ class Finding(Row, frozen=True):
     with_gauge: bool = False
     asked: bool = False
     from_records: bool = False
+    out_of_use: bool = False
     needs: Need | None = None
     reading: FindingReading | None = None
 
