@@ -1,0 +1,1 @@
+"""Running the page: data folder, certificates, servers, backup, restore, checks."""
