@@ -21,12 +21,13 @@ from turnwell.errors import InputError, UnreadableFileError
 if TYPE_CHECKING:
     from PIL import Image
 
-    from turnwell.sound.recording import Recording
+    from turnwell.sound import Recording
 
 __all__ = ["LONGEST_RECORDING_S", "MOST_PIXELS", "TASKS"]
 
 LONGEST_RECORDING_S = 600.0
 MOST_PIXELS = 64_000_000
+MOST_TRACK_POINTS = 4_000
 PHOTO_TYPES = {
     "JPEG": "image/jpeg",
     "MPO": "image/jpeg",  # a JPEG with further pictures behind it, opened by way of JPEG
@@ -51,9 +52,9 @@ def ready() -> bool:
     import av
     from PIL import ImageOps
 
-    from turnwell.sound import decode
+    from turnwell import sound
 
-    return bool(av.library_versions) and ImageOps is not None and decode is not None
+    return bool(av.library_versions) and ImageOps is not None and sound is not None
 
 
 def recording_facts(path: str, name: str) -> dict[str, Any]:
@@ -82,6 +83,27 @@ def recording_copy(path: str, name: str, target: str) -> None:
         for begin in range(0, whole.size, 1 << 20):
             block = whole[begin : begin + (1 << 20)]
             file.writeframes(block.view(np.uint8).reshape(-1, 4)[:, :3].tobytes())
+
+
+def listen(path: str, name: str, expectation: dict[str, Any]) -> dict[str, Any]:
+    """Listen to a recording and give the core's document, its readings and its version."""
+    from turnwell.measure import Basis, Limit
+    from turnwell.sound import Expectation, analyse
+
+    known = dict(expectation)
+    if (limit := known.pop("speed_limit")) is not None:
+        known["speed_limit"] = Limit(**limit | {"basis": Basis(limit["basis"])})
+    if (speeds := known.pop("class_speed_range_rpm")) is not None:
+        known["class_speed_range_rpm"] = (speeds[0], speeds[1])
+    listening = analyse(_recording(path, name), Expectation(**known))
+    document = listening.as_dict()
+    step = -(-len(document["track"]["time_s"]) // MOST_TRACK_POINTS) or 1
+    document["track"] = {key: values[::step] for key, values in document["track"].items()}
+    return {
+        "listening": document,
+        "readings": [reading.as_record() for reading in listening.readings],
+        "version": listening.version,
+    }
 
 
 def photo_facts(path: str, name: str) -> dict[str, Any]:
@@ -118,7 +140,7 @@ def photo_copy(path: str, name: str, target: str, longest_px: int) -> None:
 
 def _recording(path: str, name: str) -> "Recording":
     """Read a recording; a refusal calls it by the name that people know."""
-    from turnwell.sound.decode import read_recording
+    from turnwell.sound import read_recording
 
     try:
         return read_recording(path, max_duration_s=LONGEST_RECORDING_S)
@@ -180,6 +202,7 @@ TASKS: dict[str, Callable[..., Any]] = {
     "ready": ready,
     "recording_facts": recording_facts,
     "recording_copy": recording_copy,
+    "listen": listen,
     "photo_facts": photo_facts,
     "photo_copy": photo_copy,
 }

@@ -140,9 +140,16 @@ def run(task: str, *, seconds: float, **arguments: Any) -> Any:
     try:
         worker = _take()
         try:
-            return worker.ask(task, arguments, seconds)
-        finally:
+            result = worker.ask(task, arguments, seconds)
+        except (TurnwellError, RuntimeError):
             _give_back(worker)
+            raise
+        except BaseException:
+            # Broken off between question and answer: the next one must not get this answer.
+            worker.end()
+            raise
+        _give_back(worker)
+        return result
     finally:
         _free.release()
 
