@@ -12,6 +12,8 @@ from turnwell.pictures.life_strip import (
     life_strip_in_words,
 )
 from turnwell.pictures.limit_bar import limit_bar, limit_bar_in_words
+from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace, speed_trace_in_words
+from turnwell.pictures.trace import SpeedTrace
 from turnwell.pictures.trip import small_trip
 
 __all__ = [
@@ -24,6 +26,8 @@ __all__ = [
     "LifeKind",
     "LookNext",
     "Rung",
+    "SpeedTrace",
+    "SpeedTraceChart",
     "figures_of",
     "in_units",
     "life_strip",
@@ -34,5 +38,7 @@ __all__ = [
     "paper",
     "rung_bar",
     "small_trip",
+    "speed_trace",
+    "speed_trace_in_words",
     "written",
 ]

@@ -7,6 +7,7 @@ page. Quantities come out in the shop's units, times on the wall clock of a zone
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
+from uuid import uuid4
 
 from django import template
 from django.template.context import Context
@@ -17,6 +18,7 @@ from turnwell import pictures
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import LadderShown, Life
 from turnwell.web.jobs.models import Job
+from turnwell.web.shared.charts import chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.shared.trip import small_trip_of, steps_of
@@ -79,6 +81,32 @@ def verdict(verdict: Verdict | str) -> SafeString:
         shape,
         word,
     )
+
+
+@register.inclusion_tag("shared/speed_trace.html")
+def speed_trace(
+    after: Mapping[str, Any] | None = None, before: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """``{% speed_trace after=recording.listening before=None %}``: one run, or two over each other.
+
+    Both are documents of schema ``turnwell.listen/1`` as stored. The limit band is that of the
+    later one's speed.
+    """
+    chart = pictures.speed_trace(
+        pictures.SpeedTrace.from_listening(after), pictures.SpeedTrace.from_listening(before)
+    )
+    if chart is None:
+        return {"chart": None, "nothing": text_of("pictures.speedtrace.nothing")}
+    caption = "caption_one" if chart.before is None else "caption_two"
+    return {
+        "chart": chart,
+        "id": f"chart-{uuid4().hex[:12]}",
+        "words": pictures.speed_trace_in_words(chart),
+        "caption": text_of(f"pictures.speedtrace.{caption}"),
+        "drawn": [(width, mark_safe(drawn)) for width, drawn in drawn_chart(chart)],  # noqa: S308  # of the chart renderer, text escaped
+        "program": chart_program(),
+        "specification": chart.specification(960, interactive=True),
+    }
 
 
 @register.inclusion_tag("shared/life_strip.html")
