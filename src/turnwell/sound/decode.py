@@ -157,7 +157,6 @@ def _stream(container: "InputContainer", name: str, max_duration_s: float) -> "A
         )
     if stream.duration is not None and stream.time_base is not None:
         _check_duration(name, float(stream.duration * stream.time_base), max_duration_s)
-    stream.thread_type = "NONE"
     return stream
 
 
@@ -202,13 +201,13 @@ def _blocks(container: "InputContainer", stream: "AudioStream") -> Iterator[NDAr
             if resampler is None:
                 resampler = av.AudioResampler(format="fltp", layout=frame.layout, rate=frame.rate)
             for piece in resampler.resample(frame):
-                yield piece.to_ndarray()
+                yield np.asarray(piece.to_ndarray(), np.float32)
     except (av.error.FFmpegError, ValueError):
         # What came before a broken place is still evidence; the caller sees the missing end.
         return
     if resampler is not None:
         for piece in resampler.resample(None):
-            yield piece.to_ndarray()
+            yield np.asarray(piece.to_ndarray(), np.float32)
 
 
 class _Chunks:

@@ -29,13 +29,14 @@ Floats = NDArray[np.float32]
 WINDOW_S = 0.128
 HOP_S = 0.064
 
-_PEAKS = 28
+_PEAKS = 40
+_KEPT = 48
+_CARRIED = 12
 _DIVISORS = (1, 2, 3, 4)
 _LINES = 8
-_ALLOWANCE = 2.6  # of one line, L being the largest of three bins
-_THRESHOLD = 1.2  # of a frame, what noise alone reaches
-_SLEW = 0.004  # relative change from frame to frame, one standard deviation
-_CHANGE_OF_STATE = 4.0
+_ALLOWANCE = 2.0  # of one line, L being the largest of three bins
+_SLEW = 0.0012  # relative change from frame to frame, one standard deviation
+_CHANGE_OF_STATE = 6.0
 _FARTHEST = 16.0  # cost above which two candidates are not the same shaft
 
 
@@ -81,10 +82,13 @@ def find_plateaus(
         return ()
     widened = np.maximum(lines, np.maximum(_shifted(lines, 1), _shifted(lines, -1)))
     candidates = _candidates(spectra, lines, low_hz, high_hz)
+    candidates, scores = _best(widened, candidates, spectra.bin_hz, _KEPT)
+    # A line that fades for one spectrum is carried over from its neighbours.
+    carried = candidates[:, :_CARRIED]
+    none = np.zeros((1, carried.shape[1]))
+    before, after = np.vstack([none, carried[:-1]]), np.vstack([carried[1:], none])
+    candidates = np.hstack([candidates, before, after])
     scores = _scores(widened, candidates, spectra.bin_hz)
-    order = np.argsort(-scores, axis=1)[:, :40]
-    candidates = np.take_along_axis(candidates, order, axis=1)
-    scores = np.take_along_axis(scores, order, axis=1) - _THRESHOLD
     chosen = _best_path(candidates, scores, spectra.bin_hz)
     return _runs(candidates, scores, chosen)
 
@@ -124,6 +128,15 @@ def _candidates(
     rotation_hz = np.concatenate([peak_hz / divisor for divisor in _DIVISORS], axis=1)
     inside = (rotation_hz >= low_hz) & (rotation_hz <= high_hz)
     return np.where(inside, rotation_hz, 0.0)
+
+
+def _best(
+    widened: Floats, rotation_hz: NDArray[np.float64], bin_hz: float, count: int
+) -> tuple[NDArray[np.float64], Floats]:
+    """Keep the candidates of highest score in each frame, best first, with their scores."""
+    scores = _scores(widened, rotation_hz, bin_hz)
+    order = np.argsort(-scores, axis=1)[:, :count]
+    return np.take_along_axis(rotation_hz, order, axis=1), np.take_along_axis(scores, order, axis=1)
 
 
 def _scores(widened: Floats, rotation_hz: NDArray[np.float64], bin_hz: float) -> Floats:

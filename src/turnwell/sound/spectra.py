@@ -55,7 +55,7 @@ class Spectra:
     @property
     def highest_hz(self) -> float:
         """Frequency of the last bin."""
-        return (self.power.shape[1] - 1) * self.bin_hz
+        return float((self.power.shape[1] - 1) * self.bin_hz)
 
 
 def spectra_of(
@@ -81,11 +81,15 @@ def spectra_of(
     size = fft.next_fast_len(max(round(window_s * rate_hz), 16), real=True)
     hop = max(round(hop_s * rate_hz), 1)
     first = max(round(start_s * rate_hz) - size // 2, 0)
-    last = samples.size if stop_s is None else min(round(stop_s * rate_hz) + size // 2, samples.size)
+    last = (
+        samples.size if stop_s is None else min(round(stop_s * rate_hz) + size // 2, samples.size)
+    )
     bins = min(int(highest_hz / rate_hz * size) + 1, int(0.49 * size))
-    frames = np.lib.stride_tricks.sliding_window_view(samples[first:last], size)[::hop] if (
-        last - first >= size
-    ) else np.empty((0, size), np.float32)
+    frames = (
+        np.lib.stride_tricks.sliding_window_view(samples[first:last], size)[::hop]
+        if (last - first >= size)
+        else np.empty((0, size), np.float32)
+    )
     window = np.hanning(size + 1)[:-1].astype(np.float32)
     power = np.empty((len(frames), bins), np.float32)
     for begin in range(0, len(frames), _FRAMES_AT_ONCE):
@@ -121,11 +125,11 @@ def _floor(power: Floats, bin_hz: float) -> Floats:
     level = np.log(np.stack(levels, axis=1) / np.float32(_QUANTILE_OF_NOISE) + np.float32(1e-30))
     floor = np.exp(_smoothed(level) @ _interpolation(np.array(centres), bins))
     deepest = _DEEPEST * power.max(axis=1, keepdims=True) + np.float32(1e-20)
-    return np.maximum(floor, deepest)
+    return np.asarray(np.maximum(floor, deepest), np.float32)
 
 
 def _bands(bins: int, bin_hz: float) -> list[tuple[int, int]]:
-    """First bin and width of each band: half overlapping, narrower where the room is loud and low."""
+    """First bin and width of each band: half overlapping, narrower at the loud low end."""
     bands, begin = [], 2
     while begin < bins - 12:
         width = max(24, round((180.0 if begin * bin_hz < 1_000.0 else 500.0) / bin_hz))
@@ -140,7 +144,8 @@ def _smoothed(level: Floats) -> Floats:
     total = np.concatenate([np.zeros((1, level.shape[1]), np.float64), np.cumsum(level, axis=0)])
     low = np.maximum(np.arange(frames) - 2, 0)
     high = np.minimum(np.arange(frames) + 3, frames)
-    return ((total[high] - total[low]) / (high - low)[:, None]).astype(np.float32)
+    mean: Floats = ((total[high] - total[low]) / (high - low)[:, None]).astype(np.float32)
+    return mean
 
 
 def _interpolation(centres: NDArray[np.float64], bins: int) -> Floats:

@@ -1,0 +1,24 @@
+"""From a recording of a running handpiece to its speed, coast-down and condition."""
+
+from turnwell.sound.analyse import analyse
+from turnwell.sound.decode import read_recording
+from turnwell.sound.expectation import Expectation
+from turnwell.sound.gate import GateFinding
+from turnwell.sound.listening import Facts, Listening, Segment, SegmentKind, Track
+from turnwell.sound.recording import Recording, recording_of
+from turnwell.sound.version import SOUND_VERSION
+
+__all__ = [
+    "SOUND_VERSION",
+    "Expectation",
+    "Facts",
+    "GateFinding",
+    "Listening",
+    "Recording",
+    "Segment",
+    "SegmentKind",
+    "Track",
+    "analyse",
+    "read_recording",
+    "recording_of",
+]

@@ -1,0 +1,263 @@
+"""From a recording and what is known of the handpiece to a `Listening`."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.sound.claims import Claim, claim_of, joined
+from turnwell.sound.expectation import Expectation
+from turnwell.sound.gate import GateFinding, codec_edge_hz, gate_of
+from turnwell.sound.listening import Facts, Listening, Segment, SegmentKind, Track
+from turnwell.sound.plateaus import HOP_S, WINDOW_S, Plateau, find_plateaus, without_lines
+from turnwell.sound.readings import no_speed, readings_of, shown_factor
+from turnwell.sound.recording import Recording
+from turnwell.sound.runs import Run, run_around
+from turnwell.sound.spectra import Spectra, likelihoods, spectra_of
+from turnwell.units import hz_to_rpm, rpm_to_hz
+from turnwell.words import Message
+
+__all__ = ["analyse"]
+
+Floats = NDArray[np.float64]
+
+_HIGHEST_HZ = 27_000.0
+_ROUNDS = 4
+_SAME_SPEED = 0.05
+_SLOW_HZ = 750.0  # 45,000 rpm, the fastest motor
+_REFUSALS = ("fold", "hum", "too_slow", "several_tones", "not_steady", "too_short")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """Stretches that may be a handpiece, and why others are none."""
+
+    plateaus: tuple[Plateau, ...]
+    refusals: frozenset[str]
+
+
+def analyse(recording: Recording, expectation: Expectation | None = None) -> Listening:
+    """Listen to a recording: the speed, the segments, and what cannot be told.
+
+    Parameters
+    ----------
+    recording : Recording
+    expectation : Expectation or None
+        What is known of the handpiece; nothing when None.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from turnwell.sound import analyse, recording_of
+    >>> time_s = np.arange(48_000) / 48_000.0
+    >>> noise = 0.01 * np.random.default_rng(1).standard_normal(48_000)
+    >>> tone = recording_of(0.3 * np.sin(2 * np.pi * 6_666.7 * time_s) + noise, 48_000.0)
+    >>> round(analyse(tone).readings[0].value, -1)
+    400000.0
+    """
+    expectation = expectation or Expectation()
+    spectra = spectra_of(
+        recording.samples,
+        recording.rate_hz,
+        window_s=WINDOW_S,
+        hop_s=HOP_S,
+        highest_hz=min(_HIGHEST_HZ, 0.49 * recording.rate_hz),
+    )
+    edge_hz = codec_edge_hz(spectra, recording.rate_hz)
+    gate = gate_of(recording, spectra, edge_hz)
+    found = _find(recording, spectra, edge_hz, expectation)
+    runs = _runs(recording, spectra, found.plateaus, edge_hz)
+    factor = shown_factor(expectation, _speed_hz(runs))
+    facts = Facts(
+        recording.rate_hz,
+        recording.duration_s,
+        recording.channels,
+        recording.codec,
+        recording.sha256,
+    )
+    if runs:
+        readings = readings_of(runs, expectation)
+    else:
+        readings = no_speed(expectation, _why(recording, edge_hz, expectation, gate, found))
+    return Listening(
+        recording=facts,
+        segments=_segments(runs, recording.duration_s),
+        readings=readings,
+        track=_track(runs, factor),
+        gate=gate,
+    )
+
+
+def _find(
+    recording: Recording, spectra: Spectra, edge_hz: float, expectation: Expectation
+) -> _Found:
+    """Search for steady running, taking out what turns out to be something else."""
+    low_hz, high_hz = (rpm_to_hz(speed) for speed in expectation.heard_range_rpm)
+    high_hz = min(high_hz, 0.97 * edge_hz, 0.48 * recording.rate_hz)
+    lines = likelihoods(spectra, edge_hz)
+    refusals: set[str] = set()
+    if high_hz <= low_hz:
+        return _Found((), frozenset({"rate"}))
+    for _ in range(_ROUNDS):
+        plateaus = joined(find_plateaus(spectra, lines, low_hz, high_hz))
+        if not plateaus:
+            break
+        claims = [
+            claim_of(p, lines, spectra.bin_hz, low_hz=low_hz, high_hz=high_hz) for p in plateaus
+        ]
+        good = _agreeing(claims, recording.rate_hz, expectation)
+        if isinstance(good, str):
+            refusals.add(good)
+        elif good:
+            return _Found(good, frozenset(refusals))
+        refusals.update(c.refusal for c in claims if c.refusal)
+        for claim in claims:
+            lines = without_lines(lines, claim.plateau, spectra.bin_hz)
+    return _Found((), frozenset(refusals))
+
+
+def _agreeing(
+    claims: list[Claim], rate_hz: float, expectation: Expectation
+) -> tuple[Plateau, ...] | str:
+    """Pick the stretches that are runs of one handpiece, or the key of why there are none."""
+    good = [claim.plateau for claim in claims if claim.refusal is None]
+    if not good:
+        return ()
+    longest = max(good, key=lambda p: p.frames.size)
+    if _may_be_folded(longest.median_hz, rate_hz, expectation):
+        return "fold"
+    same = tuple(p for p in good if abs(np.log(p.median_hz / longest.median_hz)) < _SAME_SPEED)
+    length = sum(p.frames.size for p in same)
+    other = sum(
+        claim.plateau.frames.size
+        for claim in claims
+        if _is_other_tone(claim.plateau, same) and claim.plateau.frames.size >= 3
+    )
+    return "several_tones" if other > 0.5 * length else same
+
+
+def _is_other_tone(plateau: Plateau, runs: tuple[Plateau, ...]) -> bool:
+    """Tell a tone that is neither one of the runs nor on the way to or from one."""
+    for run in runs:
+        if abs(np.log(plateau.median_hz / run.median_hz)) < _SAME_SPEED:
+            return False
+        after = (plateau.frames[0] - run.frames[-1]) * HOP_S
+        before = (run.frames[0] - plateau.frames[-1]) * HOP_S
+        is_near = -0.2 < after < 4.0 or -0.2 < before < 1.5
+        falls = plateau.rotation_hz[-1] <= plateau.rotation_hz[0]
+        if is_near and plateau.median_hz < run.median_hz and (falls or before > -0.2):
+            return False
+    return True
+
+
+def _may_be_folded(speed_hz: float, rate_hz: float, expectation: Expectation) -> bool:
+    """Tell whether a faster shaft, mirrored at half the sample rate, would sound the same."""
+    low_hz, high_hz = (rpm_to_hz(speed) for speed in expectation.heard_range_rpm)
+    mirrored_hz = rate_hz - speed_hz
+    if not low_hz <= mirrored_hz <= high_hz:
+        return False
+    # Without a class a motor's speed is believed: a turbine would have to run at just the speed
+    # that folds down to it.
+    return expectation.handpiece_class is not None or speed_hz > _SLOW_HZ
+
+
+def _runs(
+    recording: Recording, spectra: Spectra, plateaus: tuple[Plateau, ...], edge_hz: float
+) -> tuple[Run, ...]:
+    runs = []
+    for index, plateau in enumerate(plateaus):
+        before = plateaus[index - 1] if index else None
+        after = plateaus[index + 1] if index + 1 < len(plateaus) else None
+        run = run_around(
+            recording.samples,
+            recording.rate_hz,
+            spectra,
+            plateau,
+            not_before_s=0.0 if before is None else float(spectra.time_s[before.frames[-1]]),
+            not_after_s=recording.duration_s
+            if after is None
+            else float(spectra.time_s[after.frames[0]]),
+            edge_hz=edge_hz,
+        )
+        if run is not None:
+            runs.append(run)
+    return tuple(runs)
+
+
+def _speed_hz(runs: tuple[Run, ...]) -> float:
+    return float(np.mean([run.mean_hz for run in runs])) if runs else 0.0
+
+
+def _segments(runs: tuple[Run, ...], duration_s: float) -> tuple[Segment, ...]:
+    """Name every stretch of the recording; what lies between runs is silent."""
+    segments: list[Segment] = []
+    at = 0.0
+    for run in runs:
+        start_s = max(run.start_s, at)
+        if run.run_up is not None:
+            up_s = min(max(float(run.run_up.time_s[0]), at), start_s)
+            segments.append(Segment(SegmentKind.SILENT, at, up_s))
+            segments.append(Segment(SegmentKind.RUN_UP, up_s, start_s))
+        else:
+            segments.append(Segment(SegmentKind.SILENT, at, start_s))
+        at = max(run.release_s, start_s)
+        segments.append(Segment(SegmentKind.STEADY, start_s, at))
+        if run.coast_down is not None:
+            stop_s = max(float(run.coast_down.time_s[-1]), at)
+            segments.append(Segment(SegmentKind.COAST_DOWN, at, stop_s))
+            at = stop_s
+    segments.append(Segment(SegmentKind.SILENT, at, duration_s))
+    return tuple(s for s in segments if s.stop_s - s.start_s > 1e-3)
+
+
+def _track(runs: tuple[Run, ...], factor: float) -> Track:
+    """Join the parts of all runs; points of a later part start where the earlier one ends."""
+    times, speeds, sds, at = [], [], [], -np.inf
+    for run in runs:
+        parts = [(p.time_s, p.rotation_hz, p.sd_hz) for p in run.pieces]
+        if run.run_up is not None:
+            before = run.run_up.time_s < parts[0][0][0]
+            speed = run.run_up.rotation_hz[before]
+            parts.insert(0, (run.run_up.time_s[before], speed, 0.002 * speed))
+        if run.coast_down is not None:
+            after = run.coast_down.time_s > parts[-1][0][-1]
+            speed = run.coast_down.rotation_hz[after]
+            parts.append((run.coast_down.time_s[after], speed, 0.002 * speed))
+        for time_s, speed_hz, sd_hz in parts:
+            kept = time_s > at
+            times.append(time_s[kept])
+            speeds.append(hz_to_rpm(1.0) * factor * speed_hz[kept])
+            sds.append(hz_to_rpm(1.0) * factor * sd_hz[kept])
+            at = float(time_s[kept][-1]) if np.any(kept) else at
+    if not times:
+        return Track(np.empty(0), np.empty(0), np.empty(0))
+    return Track(np.concatenate(times), np.concatenate(speeds), np.concatenate(sds))
+
+
+def _why(
+    recording: Recording,
+    edge_hz: float,
+    expectation: Expectation,
+    gate: tuple[GateFinding, ...],
+    found: _Found,
+) -> Message:
+    """Say why there is no speed, and what would give one."""
+    for key in ("silent", "too_short"):
+        for finding in gate:
+            if finding.key == key:
+                return finding.message
+    ceiling_rpm = hz_to_rpm(min(0.97 * edge_hz, 0.45 * recording.rate_hz))
+    wanted_rpm = expectation.heard_range_rpm[1]
+    label_rpm = expectation.label_speed_rpm
+    if label_rpm is not None and not expectation.is_geared:
+        wanted_rpm = min(wanted_rpm, 1.1 * label_rpm)
+    if "fold" not in found.refusals and ceiling_rpm >= wanted_rpm:
+        for key in _REFUSALS:
+            if key in found.refusals:
+                return Message(f"sound.no_speed.{key}")
+        return Message("sound.no_speed.nothing")
+    key = "rate" if edge_hz >= 0.44 * recording.rate_hz else "edge"
+    return Message(
+        f"sound.no_speed.{key}",
+        {"rate_hz": recording.rate_hz, "edge_khz": edge_hz / 1e3, "ceiling_rpm": ceiling_rpm},
+    )

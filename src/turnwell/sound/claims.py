@@ -1,0 +1,147 @@
+"""Decides whether a steady tone may be called a handpiece, and what its rotation line is.
+
+A tone that goes on is not yet a shaft: mains hum, a slow compressor, a voice and music are steady
+for a while too. Each has a mark that a rotor lacks, and a tone with such a mark is refused with the
+reason; what cannot be told from a rotor by any mark (one pure tone that lasts) is accepted.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.sound.plateaus import HOP_S, Plateau
+
+__all__ = ["Claim", "claim_of", "joined"]
+
+Floats = NDArray[np.float32]
+
+_MULTIPLES = (0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0)
+_LINES = 8
+_MEAN_IN_NOISE = 0.596
+_MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
+_MAINS_SHARE = 0.003
+_TURBINE_HZ = 2_500.0
+_SHORTEST_S = 0.3
+_SHORTEST_LOW_S = 0.9
+_LEAST_STEADY = 0.015
+_EXPLAINED = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Claim:
+    """A stretch of steady tone with what speaks against it.
+
+    Parameters
+    ----------
+    plateau : Plateau
+        With the rotation line settled.
+    refusal : str or None
+        Key of the reason why it is no running handpiece; None when it may be one.
+    """
+
+    plateau: Plateau
+    refusal: str | None
+
+
+def claim_of(
+    plateau: Plateau, lines: Floats, bin_hz: float, *, low_hz: float, high_hz: float
+) -> Claim:
+    """Settle the rotation line of a stretch and look for what speaks against it.
+
+    Parameters
+    ----------
+    plateau : Plateau
+    lines : array
+        L of the long spectra.
+    bin_hz : float
+    low_hz, high_hz : float
+        Rotation frequencies that are searched.
+    """
+    factor = _settled_multiple(plateau, lines, bin_hz, high_hz)
+    settled = replace(plateau, rotation_hz=plateau.rotation_hz * factor)
+    return Claim(settled, _refusal(settled, lines, bin_hz, low_hz))
+
+
+def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
+    """Join stretches of the same speed that a short fade has split."""
+    result: list[Plateau] = []
+    for plateau in plateaus:
+        if result:
+            last = result[-1]
+            gap = (plateau.frames[0] - last.frames[-1]) * HOP_S
+            jump = abs(np.log(plateau.rotation_hz[0] / last.rotation_hz[-1]))
+            if gap < 0.45 and jump < 0.01:
+                frames = np.arange(last.frames[0], plateau.frames[-1] + 1)
+                known = np.concatenate([last.frames, plateau.frames])
+                values = np.concatenate([last.rotation_hz, plateau.rotation_hz])
+                result[-1] = Plateau(
+                    frames, np.interp(frames, known, values), last.score + plateau.score
+                )
+                continue
+        result.append(plateau)
+    return tuple(result)
+
+
+def _mean_levels(
+    plateau: Plateau, lines: Floats, bin_hz: float, orders: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Mean of L along the stretch at given orders; that of noise where out of range."""
+    at = np.outer(plateau.rotation_hz, orders) / bin_hz
+    left = np.minimum(at.astype(np.int64), lines.shape[1] - 2)
+    share = np.clip(at - left, 0.0, 1.0)
+    rows = plateau.frames[:, None]
+    level = (1.0 - share) * lines[rows, left] + share * lines[rows, left + 1]
+    inside = at.max(axis=0) < lines.shape[1] - 1
+    return np.where(inside, level.mean(axis=0), -np.inf)
+
+
+def _settled_multiple(plateau: Plateau, lines: Floats, bin_hz: float, high_hz: float) -> float:
+    """Factor that turns the found rotation frequency into the one all lines agree on."""
+    independent = max(0.6 * plateau.frames.size, 1.0)
+    allowance = _MEAN_IN_NOISE + 0.1 + 4.0 * 0.5 / np.sqrt(independent)
+    best, best_score = 1.0, -np.inf
+    for multiple in _MULTIPLES:
+        if plateau.median_hz * multiple > high_hz or plateau.median_hz * multiple < 2.5 * bin_hz:
+            continue
+        orders = np.asarray(multiple * np.arange(1, int(_LINES / multiple) + 1), np.float64)
+        gains = _mean_levels(plateau, lines, bin_hz, orders) - allowance
+        gains = gains[np.isfinite(gains)]
+        if gains.size == 0:
+            continue
+        score = float(np.max(np.cumsum(gains)))
+        if score > best_score + (0.0 if multiple <= 1.0 else 1e-6):
+            best, best_score = multiple, score
+    return best
+
+
+def _refusal(plateau: Plateau, lines: Floats, bin_hz: float, low_hz: float) -> str | None:
+    """Key of what speaks against the stretch."""
+    speed_hz = plateau.median_hz
+    logarithm = np.log(plateau.rotation_hz / speed_hz)
+    length_s = plateau.frames.size * HOP_S
+    middle = 1.4826 * float(np.median(np.abs(logarithm)))
+    is_constant = middle < 0.0008 + 0.02 * bin_hz / speed_hz
+    if is_constant and any(abs(speed_hz / m - 1.0) < _MAINS_SHARE for m in _MAINS_HZ):
+        return "hum"
+    if speed_hz < low_hz * 0.99:
+        return "too_slow"
+    if length_s < (_SHORTEST_S if speed_hz > _TURBINE_HZ else _SHORTEST_LOW_S):
+        return "too_short"
+    if middle > _LEAST_STEADY:
+        return "not_steady"
+    if speed_hz < _TURBINE_HZ and _explained(plateau, lines, bin_hz) < _EXPLAINED:
+        return "several_tones"
+    return None
+
+
+def _explained(plateau: Plateau, lines: Floats, bin_hz: float) -> float:
+    """Share of what stands out of the noise that lies on the lines of the stretch."""
+    speed_hz = plateau.median_hz
+    first, last = int(0.4 * speed_hz / bin_hz), int(10.0 * speed_hz / bin_hz)
+    part = np.maximum(lines[plateau.frames, max(first, 4) : last] - 3.0, 0.0)
+    at_hz = (np.arange(part.shape[1]) + max(first, 4)) * bin_hz
+    order = at_hz[None, :] / plateau.rotation_hz[:, None]
+    away = np.abs(order - np.rint(order)) * plateau.rotation_hz[:, None]
+    on_line = (away < 2.6 * bin_hz) & (order > 0.5)
+    return float((part * on_line).sum() / max(part.sum(), 1e-9))

@@ -1,0 +1,135 @@
+"""What listening to a recording gave: readings, segments, the speed over time, and its faults."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.measure import Reading
+from turnwell.sound.gate import GateFinding
+from turnwell.sound.version import SOUND_VERSION
+
+__all__ = ["SCHEMA", "Facts", "Listening", "Segment", "SegmentKind", "Track"]
+
+SCHEMA = "turnwell.listen/1"
+SPEED_KEYS = frozenset({"free_running_speed", "speed_heard"})
+
+
+class SegmentKind(StrEnum):
+    """What the handpiece does in a stretch of the recording."""
+
+    RUN_UP = "run-up"
+    STEADY = "steady"
+    COAST_DOWN = "coast-down"
+    SILENT = "silent"
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A stretch of the recording, from `start_s` to `stop_s`."""
+
+    kind: SegmentKind
+    start_s: float
+    stop_s: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give the segment as JSON values."""
+        return {"kind": self.kind.value, "start_s": self.start_s, "stop_s": self.stop_s}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """Speed over time; instants at which nothing turns, or nothing can be told, are left out.
+
+    Parameters
+    ----------
+    time_s, speed_rpm, sd_rpm : arrays, shape (n,)
+        Finite, times rising; `sd_rpm` is the standard deviation of each point, clock left out.
+    """
+
+    time_s: NDArray[np.float64]
+    speed_rpm: NDArray[np.float64]
+    sd_rpm: NDArray[np.float64]
+
+    def as_dict(self) -> dict[str, list[float]]:
+        """Give the track as JSON values."""
+        return {
+            "time_s": [round(value, 4) for value in self.time_s.tolist()],
+            "speed_rpm": [round(value, 2) for value in self.speed_rpm.tolist()],
+            "sd_rpm": [round(value, 3) for value in self.sd_rpm.tolist()],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """The recording without its samples."""
+
+    rate_hz: float
+    duration_s: float
+    channels: int
+    codec: str
+    sha256: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give the facts as JSON values."""
+        return {
+            "rate_hz": self.rate_hz,
+            "duration_s": self.duration_s,
+            "channels": self.channels,
+            "codec": self.codec,
+            "sha256": self.sha256,
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Listening:
+    """The answer to one recording.
+
+    Parameters
+    ----------
+    recording : Facts
+    segments : tuple of Segment
+        In the order of time.
+    readings : tuple of Reading
+        The speed first.
+    track : Track
+        Of the bur where the ratio is known, else of the shaft that is heard.
+    gate : tuple of GateFinding
+        What is wrong with the recording.
+    version : str
+        Of the method that made it.
+    """
+
+    recording: Facts
+    segments: tuple[Segment, ...]
+    readings: tuple[Reading, ...]
+    track: Track
+    gate: tuple[GateFinding, ...]
+    version: str = SOUND_VERSION
+
+    @property
+    def answered(self) -> bool:
+        """True where a speed could be given."""
+        return any(r.key in SPEED_KEYS and r.value is not None for r in self.readings)
+
+    def reading(self, key: str) -> Reading | None:
+        """Give the reading of a key, None where there is none."""
+        return next((reading for reading in self.readings if reading.key == key), None)
+
+    def as_dict(self, language: str = "en") -> dict[str, Any]:
+        """Give the document of schema ``turnwell.listen/1``."""
+        return {
+            "schema": SCHEMA,
+            "version": self.version,
+            "recording": self.recording.as_dict(),
+            "segments": [segment.as_dict() for segment in self.segments],
+            "readings": [reading.as_dict(language) for reading in self.readings],
+            "gate": [finding.as_dict(language) for finding in self.gate],
+            "track": self.track.as_dict(),
+        }
+
+    def __str__(self) -> str:
+        """Write the readings, one a line."""
+        return "\n".join(str(reading) for reading in self.readings)

@@ -1,0 +1,168 @@
+"""Refines a coarse speed track by the phase of the lines.
+
+First the strongest line is followed: its phase, in steps long enough to stand out of the noise, is
+unwrapped and smoothed, and the track is moved by it. What phase is then left is small, and all
+lines are joined by weighted least squares, each with its own noise; the result is smoothed again.
+
+References
+----------
+Weight of line k is k² A_k² / S(k f), its share of the information: [NEHORAI1986].
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.sound.demodulate import Baseband, baseband_of
+from turnwell.sound.smoothing import Smoothed, smooth
+
+__all__ = ["FineTrack", "refined"]
+
+Floats = NDArray[np.float64]
+
+_FEWEST = 6
+_SWEEP_DEGREE = 5
+_CLEAR = 8.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FineTrack:
+    """Rotation frequency over time, refined.
+
+    Parameters
+    ----------
+    time_s, rotation_hz, sd_hz : arrays, shape (n,)
+        Equal steps; standard deviation of each point.
+    mean_hz, mean_sd_hz : float
+        Mean from the first to the last point, and its standard deviation.
+    line_to_noise : array, shape (orders,)
+        Power of each line over the noise power in a band as wide as one step allows.
+    step_s : float
+        Step of the track.
+    """
+
+    time_s: Floats
+    rotation_hz: Floats
+    sd_hz: Floats
+    mean_hz: float
+    mean_sd_hz: float
+    line_to_noise: Floats
+    step_s: float
+
+
+def refined(
+    samples: NDArray[np.float32],
+    rate_hz: float,
+    node_s: Floats,
+    node_hz: Floats,
+    orders: tuple[int, ...],
+    *,
+    step_s: float,
+    coarse_step_s: float,
+    coherent: bool,
+) -> FineTrack | None:
+    """Refine a track; None when the stretch is too short.
+
+    Parameters
+    ----------
+    samples, rate_hz
+        The recording.
+    node_s, node_hz : arrays
+        Coarse track, good to about half the inverse of `coarse_step_s`.
+    orders : tuple of int
+        Lines to use.
+    step_s, coarse_step_s : float
+        Steps of the last and of the first pass.
+    coherent : bool
+        True where every line keeps its phase to the shaft (steady running); False where the phase
+        changes with the speed (run-up, coast-down).
+    """
+    base = baseband_of(samples, rate_hz, node_s, node_hz, orders, block_s=0.25 * step_s)
+    steps = _grouped(base, coarse_step_s)
+    if steps is None:
+        return None
+    line_to_noise = _line_to_noise(base, steps)
+    strongest = int(np.argmax(line_to_noise))
+    ahead = np.unwrap(np.angle(steps.lines[strongest])) / (2.0 * np.pi * base.orders[strongest])
+    noise = _noise_sd(base.orders[strongest : strongest + 1], line_to_noise[strongest:])
+    base = base.moved(np.interp(base.time_s, steps.time_s, smooth(ahead, noise).value))
+    steps = _grouped(base, step_s)
+    if steps is None:
+        return None
+    line_to_noise = _line_to_noise(base, steps)
+    # A straight line (a curve, for a sweep) is set aside, so that what is smoothed is the wander of
+    # the shaft itself and the noise, not the jitter of the coarse track.
+    degree = 1 if coherent else _SWEEP_DEGREE
+    aside = np.polynomial.Polynomial.fit(steps.time_s, steps.turns, degree)(steps.time_s)
+    noise = _noise_sd(steps.orders, line_to_noise)
+    first = smooth(steps.turns - aside + _joined(steps, line_to_noise, coherent), noise)
+    steps = steps.moved(aside + first.value - steps.turns)
+    final = smooth(first.value + _joined(steps, line_to_noise, coherent), noise)
+    return _track(steps, aside + final.value, final, line_to_noise)
+
+
+def _grouped(base: Baseband, step_s: float) -> Baseband | None:
+    """Join blocks into steps of equal length; None when there would be too few."""
+    span = base.time_s[-1] - base.time_s[0] if base.time_s.size else 0.0
+    step_s = max(step_s, 2.0 * float(np.max(np.diff(base.time_s), initial=0.0)))
+    count = int(span / step_s)
+    if count < _FEWEST:
+        return None
+    wanted = base.time_s[0] + span * np.arange(count) / count
+    return base.grouped(np.searchsorted(base.time_s, wanted - 1e-9))
+
+
+def _line_to_noise(base: Baseband, steps: Baseband) -> Floats:
+    """Power of each line over that of the noise in one step, from the scatter within steps."""
+    inner = np.sum(np.abs(base.lines) ** 2 * base.count, axis=1)
+    outer = np.sum(np.abs(steps.lines) ** 2 * steps.count, axis=1)
+    freedom = base.time_s.size - steps.time_s.size
+    noise = np.maximum(inner - outer, 1e-9 * outer + 1e-30) / freedom
+    return np.asarray(np.maximum(outer / steps.time_s.size / noise - 1.0, 1e-6), np.float64)
+
+
+def _noise_sd(orders: tuple[float, ...], line_to_noise: Floats) -> float:
+    """Give the standard deviation, in turns, of one step's phase by all lines together."""
+    information = sum(2.0 * k**2 * r for k, r in zip(orders, line_to_noise, strict=False))
+    return float(1.0 / (2.0 * np.pi * np.sqrt(information)))
+
+
+def _joined(steps: Baseband, line_to_noise: Floats, coherent: bool) -> Floats:
+    """Give the turns by which the shaft runs ahead in each step, lines weighted as they inform."""
+    order = np.array(steps.orders)[:, None]
+    if coherent:
+        reference = np.broadcast_to(steps.lines.mean(axis=1, keepdims=True), steps.lines.shape)
+    else:
+        reference = _moving_mean(steps.lines, 4)
+    turned = steps.lines * np.conj(reference)
+    # The angle itself where the line stands clear of the noise, its linear form where it does not.
+    size = np.maximum(np.abs(reference) ** 2, 1e-30)
+    clear = line_to_noise[:, None] > _CLEAR
+    angle = np.where(clear, np.angle(turned), np.imag(turned) / size)
+    weight = order**2 * line_to_noise[:, None]
+    ahead = np.sum(weight * angle / order, axis=0) / np.sum(weight, axis=0)
+    return np.asarray(ahead / (2.0 * np.pi), np.float64)
+
+
+def _moving_mean(lines: NDArray[np.complex128], reach: int) -> NDArray[np.complex128]:
+    """Mean over `reach` steps on both sides, fewer at the ends."""
+    count = lines.shape[1]
+    total = np.concatenate([np.zeros((lines.shape[0], 1)), np.cumsum(lines, axis=1)], axis=1)
+    low = np.maximum(np.arange(count) - reach, 0)
+    high = np.minimum(np.arange(count) + reach + 1, count)
+    mean: NDArray[np.complex128] = (total[:, high] - total[:, low]) / (high - low)
+    return mean
+
+
+def _track(steps: Baseband, turns: Floats, final: Smoothed, line_to_noise: Floats) -> FineTrack:
+    step_s = float((steps.time_s[-1] - steps.time_s[0]) / (steps.time_s.size - 1))
+    return FineTrack(
+        time_s=steps.time_s,
+        rotation_hz=np.gradient(turns, steps.time_s),
+        sd_hz=final.rate_sd / step_s,
+        mean_hz=float((turns[-1] - turns[0]) / (steps.time_s[-1] - steps.time_s[0])),
+        mean_sd_hz=final.mean_rate_sd / step_s,
+        line_to_noise=line_to_noise,
+        step_s=step_s,
+    )

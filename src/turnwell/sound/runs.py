@@ -1,0 +1,236 @@
+"""Takes one stretch of steady running apart: run-up before, coast-down after, release between.
+
+The release of the foot control is where the falling curve, drawn back, meets the steady speed: the
+speed is continuous, so the crossing is found to a few milliseconds even when the tone drops as the
+air goes off.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.sound.phase import FineTrack, refined
+from turnwell.sound.plateaus import HOP_S, Plateau
+from turnwell.sound.spectra import Spectra
+from turnwell.sound.sweep import Sweep, follow
+
+__all__ = ["Run", "run_around"]
+
+Floats = NDArray[np.float64]
+
+_STEP_S = 0.016
+_PIECE_S = 8.0
+_OVERLAP_S = 0.25
+_FALLEN = 0.93
+_COAST_POINTS = 5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """One run of the handpiece.
+
+    Parameters
+    ----------
+    pieces : tuple of FineTrack
+        The steady part, in pieces of some seconds.
+    start_s, release_s : float
+        Ends of the steady part.
+    is_released : bool
+        True where the coast-down after it is heard.
+    run_up, coast_down : Sweep or None
+        The parts before and after it, where they are heard.
+    """
+
+    pieces: tuple[FineTrack, ...]
+    start_s: float
+    release_s: float
+    is_released: bool
+    run_up: Sweep | None
+    coast_down: Sweep | None
+
+    @property
+    def mean_hz(self) -> float:
+        """Mean rotation frequency of the steady part."""
+        return float(np.average([p.mean_hz for p in self.pieces], weights=self._spans))
+
+    @property
+    def mean_sd_hz(self) -> float:
+        """Standard deviation of the mean."""
+        share = np.array(self._spans) / sum(self._spans)
+        return float(np.sqrt(np.sum((share * [p.mean_sd_hz for p in self.pieces]) ** 2)))
+
+    @property
+    def steady_s(self) -> float:
+        """Length of the steady part."""
+        return self.release_s - self.start_s
+
+    @property
+    def rotation_hz(self) -> Floats:
+        """Rotation frequency of the steady part, point by point."""
+        return np.concatenate([piece.rotation_hz for piece in self.pieces])
+
+    @property
+    def _spans(self) -> list[float]:
+        return [float(p.time_s[-1] - p.time_s[0]) for p in self.pieces]
+
+
+def run_around(
+    samples: NDArray[np.float32],
+    rate_hz: float,
+    spectra: Spectra,
+    plateau: Plateau,
+    *,
+    not_before_s: float,
+    not_after_s: float,
+    edge_hz: float,
+) -> Run | None:
+    """Take the run around a plateau apart; None when too little of it is steady.
+
+    Parameters
+    ----------
+    samples, rate_hz
+        The recording.
+    spectra, plateau
+        The long spectra, and the stretch found in them.
+    not_before_s, not_after_s : float
+        Where the neighbouring runs end and begin.
+    edge_hz : float
+        Highest frequency the codec passes.
+    """
+    time_s = spectra.time_s[plateau.frames]
+    speed_hz = plateau.median_hz
+    inside_s = min(_OVERLAP_S, 0.4 * (time_s[-1] - time_s[0]))
+    down = follow(
+        samples,
+        rate_hz,
+        from_s=float(time_s[-1]) - inside_s,
+        to_s=not_after_s,
+        rotation_hz=float(np.median(plateau.rotation_hz[-6:])),
+        edge_hz=edge_hz,
+    )
+    up = follow(
+        samples,
+        rate_hz,
+        from_s=float(time_s[0]) + inside_s,
+        to_s=not_before_s,
+        rotation_hz=float(np.median(plateau.rotation_hz[:6])),
+        edge_hz=edge_hz,
+    )
+    # The steady tone may reach half a window beyond the middle of the last spectrum.
+    first_s = max(float(time_s[0]) - HOP_S, not_before_s)
+    last_s = min(float(time_s[-1]) + HOP_S, not_after_s)
+    release_s = _crossing(down, float(np.median(plateau.rotation_hz[-20:]))) if down else None
+    is_released = release_s is not None
+    if release_s is None:
+        release_s = last_s if last_s >= not_after_s - HOP_S else float(time_s[-1])
+    start_s = first_s if first_s <= not_before_s + HOP_S else float(time_s[0])
+    nodes = _nodes(time_s, plateau.rotation_hz, start_s, release_s)
+    orders = _orders(speed_hz, min(edge_hz, 0.49 * rate_hz))
+    tracks = _pieces(samples, rate_hz, nodes, orders)
+    if not tracks:
+        return None
+    steady_s = _settled(tracks[0])
+    if steady_s > tracks[0].time_s[0]:
+        tracks = _pieces(samples, rate_hz, _cut(nodes, steady_s), orders) or tracks
+    has_run_up = up is not None and up.rotation_hz[0] < _FALLEN * speed_hz
+    return Run(
+        pieces=tracks,
+        start_s=max(steady_s, start_s) if has_run_up or steady_s > start_s + 0.1 else start_s,
+        release_s=release_s,
+        is_released=is_released,
+        run_up=up if has_run_up else None,
+        coast_down=down if is_released else None,
+    )
+
+
+def _crossing(down: Sweep, speed_hz: float) -> float | None:
+    """Instant at which the falling curve, drawn back, meets the steady speed."""
+    share = down.rotation_hz / speed_hz
+    if share.min() > _FALLEN:
+        return None
+    begin = int(np.flatnonzero(share > 0.985)[-1]) if np.any(share > 0.985) else 0
+    used = np.arange(share.size) > begin
+    used &= (share < 0.97) & (share > 0.45)
+    if np.count_nonzero(used) < _COAST_POINTS:
+        used = (np.arange(share.size) > begin) & (share < 0.97) & (share > 0.1)
+    if np.count_nonzero(used) < 3:
+        return float(down.time_s[begin])
+    degree = 3 if np.count_nonzero(used) > 12 else 2 if np.count_nonzero(used) > 5 else 1
+    curve = np.polynomial.Polynomial.fit(share[used], down.time_s[used], degree)
+    crossing = float(curve(1.0))
+    latest = float(down.time_s[used][0])
+    return min(max(crossing, float(down.time_s[begin]) - 0.1), latest)
+
+
+def _nodes(
+    time_s: Floats, rotation_hz: Floats, start_s: float, stop_s: float
+) -> tuple[Floats, Floats]:
+    """Coarse track over the steady part, smoothed, held at both ends."""
+    inside = (time_s >= start_s) & (time_s <= stop_s - 0.5 * HOP_S)
+    if np.count_nonzero(inside) < 3:
+        inside = np.ones(time_s.size, bool)
+    times, values = time_s[inside], rotation_hz[inside]
+    if values.size >= 5:
+        middle = np.median(np.lib.stride_tricks.sliding_window_view(values, 3), axis=1)
+        values = np.concatenate([[middle[0]], middle, [middle[-1]]])
+        values = np.convolve(np.pad(values, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
+    times = np.concatenate(
+        [[min(start_s, times[0] - 1e-6)], times, [max(stop_s, times[-1] + 1e-6)]]
+    )
+    return times, np.concatenate([values[:1], values, values[-1:]])
+
+
+def _cut(nodes: tuple[Floats, Floats], start_s: float) -> tuple[Floats, Floats]:
+    time_s, value = nodes
+    kept = time_s > start_s
+    first = np.interp(start_s, time_s, value)
+    return np.append(start_s, time_s[kept]), np.append(first, value[kept])
+
+
+def _orders(speed_hz: float, highest_hz: float) -> tuple[int, ...]:
+    """Lines to use: those that fit, at most six of a slow shaft."""
+    return tuple(range(1, max(1, min(6, int(highest_hz / (1.02 * speed_hz)))) + 1))
+
+
+def _pieces(
+    samples: NDArray[np.float32],
+    rate_hz: float,
+    nodes: tuple[Floats, Floats],
+    orders: tuple[int, ...],
+) -> tuple[FineTrack, ...]:
+    """Refine the steady part in pieces of equal length."""
+    time_s, value = nodes
+    step_s = max(_STEP_S, 6.0 / float(np.min(value)))
+    count = max(1, round((time_s[-1] - time_s[0]) / _PIECE_S))
+    edges = np.linspace(time_s[0], time_s[-1], count + 1)
+    tracks = []
+    for begin, end in pairwise(edges):
+        inside = (time_s > begin) & (time_s < end)
+        piece_s = np.concatenate([[begin], time_s[inside], [end]])
+        piece_hz = np.interp(piece_s, time_s, value)
+        track = refined(
+            samples,
+            rate_hz,
+            piece_s,
+            piece_hz,
+            orders,
+            step_s=step_s,
+            coarse_step_s=3.0 * step_s,
+            coherent=True,
+        )
+        if track is not None:
+            tracks.append(track)
+    return tuple(tracks)
+
+
+def _settled(track: FineTrack) -> float:
+    """Instant from which the speed no longer lies below that of the second that follows."""
+    ahead = max(4, round(0.8 / track.step_s))
+    speed = track.rotation_hz
+    limit = min(speed.size - ahead, speed.size * 2 // 3)
+    for index in range(max(limit, 0)):
+        if speed[index] >= np.median(speed[index : index + ahead]) * (1.0 - 1e-5):
+            return float(track.time_s[index])
+    return float(track.time_s[max(limit, 0)]) if limit > 0 else float(track.time_s[0])

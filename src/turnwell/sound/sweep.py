@@ -1,0 +1,142 @@
+"""Follows a shaft away from steady running: down through the coast-down, back through the run-up.
+
+Spectra of 21 ms (longer for slow shafts) are scored on a logarithmic grid of rotation frequencies,
+as for steady running, and the best falling path that starts at the steady speed is found by dynamic
+programming. Starting from the known speed keeps it from the octaves. The path ends where going on
+no longer adds to its score.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.sound.spectra import likelihoods, spectra_of
+
+__all__ = ["Sweep", "follow"]
+
+Floats = NDArray[np.float64]
+
+_GRID = 0.004
+_LINES = 6
+_ALLOWANCE = 1.7
+_THRESHOLD = 1.2
+_COST_OF_STEP = 0.04
+_STEEPEST_PER_S = 9.0
+_LOWEST_SHARE = 0.04
+_LOWEST_HZ = 25.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sweep:
+    """A path away from steady running, in the order of time.
+
+    Parameters
+    ----------
+    time_s, rotation_hz : arrays, shape (n,)
+        Middle of each spectrum and rotation frequency there.
+    """
+
+    time_s: Floats
+    rotation_hz: Floats
+
+
+def follow(
+    samples: NDArray[np.float32],
+    rate_hz: float,
+    *,
+    from_s: float,
+    to_s: float,
+    rotation_hz: float,
+    edge_hz: float,
+) -> Sweep | None:
+    """Follow a shaft from a time at which it turns steadily to another time.
+
+    Parameters
+    ----------
+    samples, rate_hz
+        The recording.
+    from_s, to_s : float
+        Where it turns at `rotation_hz`, and how far to follow; backwards when `to_s` is earlier.
+    rotation_hz : float
+    edge_hz : float
+        Highest frequency the codec passes.
+    """
+    # As long as a quickly falling line allows: fewer than a dozen turns tell no lines apart.
+    window_s = max(0.0213, 14.0 / rotation_hz)
+    spectra = spectra_of(
+        samples,
+        rate_hz,
+        window_s=window_s,
+        hop_s=window_s / 4.0,
+        highest_hz=min(edge_hz, max(_LINES * rotation_hz * 1.05, 4_000.0), 26_000.0),
+        start_s=min(from_s, to_s),
+        stop_s=max(from_s, to_s),
+    )
+    if len(spectra.power) < 4:
+        return None
+    lines = likelihoods(spectra, edge_hz)
+    backwards = to_s < from_s
+    if backwards:
+        lines = lines[::-1]
+    lowest = max(_LOWEST_SHARE * rotation_hz, _LOWEST_HZ, 1.5 * spectra.bin_hz)
+    grid_hz = rotation_hz * np.exp(-_GRID * np.arange(-5, np.log(rotation_hz / lowest) / _GRID))
+    scores = _scores(lines, grid_hz, spectra.bin_hz) - np.float32(_THRESHOLD)
+    steps = max(2, round(_STEEPEST_PER_S * spectra.hop_s / _GRID))
+    path = _falling_path(scores, steps)
+    # Where the path rests on the lowest point of the grid the shaft has left it.
+    path = path[: int(np.argmax(np.append(path >= grid_hz.size - 3, True)))]
+    if path.size < 3:
+        return None
+    times = spectra.time_s[::-1] if backwards else spectra.time_s
+    order = slice(None, None, -1) if backwards else slice(None)
+    return Sweep(times[: path.size][order], grid_hz[path][order])
+
+
+def _scores(lines: NDArray[np.float32], grid_hz: Floats, bin_hz: float) -> NDArray[np.float32]:
+    """Harmonic score on the grid, shape (frames, grid)."""
+    total = np.zeros((len(lines), grid_hz.size), np.float32)
+    best = np.full_like(total, -np.inf)
+    bins = lines.shape[1]
+    for line in range(1, _LINES + 1):
+        at = grid_hz * (line / bin_hz)
+        left = np.minimum(at.astype(np.int64), bins - 2)
+        share = (at - left).astype(np.float32)
+        level = (1.0 - share) * lines[:, left] + share * lines[:, left + 1]
+        total += np.where(at < bins - 1, level, np.float32(0.0)) - np.float32(_ALLOWANCE)
+        np.maximum(best, total, out=best)
+    return best
+
+
+def _falling_path(scores: NDArray[np.float32], steps: int) -> NDArray[np.int64]:
+    """Grid index in each frame of the best path that starts near the top and falls."""
+    frames, size = scores.shape
+    moves = np.arange(-1, steps + 1)
+    cost = (_COST_OF_STEP * np.abs(moves)).astype(np.float32)[:, None]
+    padded = np.full(size + steps + 1, -np.inf, np.float32)
+    padded[steps : steps + size] = np.where(np.arange(size) <= 10, scores[0], -np.inf)
+    back = np.zeros((frames, size), np.int64)
+    # Row m of `came` holds, for each grid point, the total of the point m steps above it.
+    came = np.lib.stride_tricks.sliding_window_view(padded, size)[steps + 1 :: -1]
+    totals = np.empty(frames)
+    totals[0] = scores[0, :11].max()
+    end = 0
+    columns = np.arange(size)
+    for frame in range(1, frames):
+        reached = came - cost
+        best = np.argmax(reached, axis=0)
+        back[frame] = columns - moves[best]
+        padded[steps : steps + size] = reached[best, columns] + scores[frame]
+        totals[frame] = padded[steps : steps + size].max()
+        if frame == int(np.argmax(totals[: frame + 1])):
+            end = int(np.argmax(padded[steps : steps + size]))
+    last = int(np.argmax(totals))
+    if last == 0:
+        return np.empty(0, np.int64)
+    path = np.empty(last + 1, np.int64)
+    state = end
+    for frame in range(last, -1, -1):
+        path[frame] = state
+        if frame:
+            state = int(back[frame, state])
+    return path
