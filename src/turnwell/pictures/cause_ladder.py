@@ -12,6 +12,9 @@ from turnwell.words import Message, text_of
 
 __all__ = ["LadderShown", "LookNext", "Rung", "rung_bar"]
 
+# Below this probability a cause stands in the list of the others.
+UNLIKELY = 0.03
+
 
 @dataclass(frozen=True, slots=True)
 class Rung:
@@ -25,6 +28,8 @@ class Rung:
         Between 0 and 1, low <= probability <= high.
     evidence_for, evidence_against : tuple of str
         What speaks for it and against it, strongest first.
+    caution : str
+        What can hurt somebody; empty for nothing.
     """
 
     key: str
@@ -34,6 +39,7 @@ class Rung:
     high: float
     evidence_for: tuple[str, ...] = ()
     evidence_against: tuple[str, ...] = ()
+    caution: str = ""
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.low <= self.probability <= self.high <= 1.0:
@@ -62,17 +68,26 @@ class LadderShown:
         How many of the first rungs carry the answer: 1, 2, or 0 when it cannot be told.
     rungs : tuple of Rung
         In order of probability.
-    look_next : tuple of LookNext
-        Best first.
-    note : str
-        What the numbers rest on.
+    look_next, at_visit : tuple of LookNext
+        Best first: at the bench or by asking, and at the next visit.
+    notes : tuple of str
+        What a reader must know beside it.
     """
 
     says: str
     leading: int
     rungs: tuple[Rung, ...]
     look_next: tuple[LookNext, ...] = ()
-    note: str = ""
+    at_visit: tuple[LookNext, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def first(self, most: int) -> tuple[Rung, ...]:
+        """Give the rungs worth their place: the likely ones, at least two, at most so many."""
+        return tuple(
+            rung
+            for number, rung in enumerate(self.rungs)
+            if number < 2 or (number < most and rung.probability >= UNLIKELY)
+        )
 
 
 def rung_bar(rung: Rung, *, leads: bool, ground: Ground | None = None, language: str = "en") -> str:

@@ -15,11 +15,13 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from turnwell import pictures
+from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.pictures import LadderShown, Life
+from turnwell.pictures import Life
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
+from turnwell.web.shared.ladders import shown_ladder
 from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.shared.trip import small_trip_of, steps_of
 from turnwell.words import text_of
@@ -27,6 +29,8 @@ from turnwell.words import text_of
 __all__ = ["register"]
 
 register = template.Library()
+
+RUNGS_SHOWN = 6
 
 # Verdict to the symbol of the page's sprite and the class that colours it.
 SHAPES = {
@@ -116,20 +120,23 @@ def life_strip(life: Life) -> dict[str, Any]:
 
 
 @register.inclusion_tag("shared/cause_ladder.html")
-def cause_ladder(ladder: LadderShown) -> dict[str, Any]:
-    """``{% cause_ladder ladder %}``: a `turnwell.pictures.LadderShown` with its evidence."""
+def cause_ladder(ladder: Ladder | Mapping[str, Any]) -> dict[str, Any]:
+    """``{% cause_ladder ladder %}``: a `turnwell.cause.Ladder`, or the record of one, in full."""
+    shown = shown_ladder(ladder)
+    first = shown.first(RUNGS_SHOWN)
     rungs = [
         {
             "rung": rung,
-            "leads": number < ladder.leading,
-            "bar": mark_safe(pictures.rung_bar(rung, leads=number < ladder.leading)),  # noqa: S308  # own SVG, text escaped
+            "leads": number < shown.leading,
+            "bar": mark_safe(pictures.rung_bar(rung, leads=number < shown.leading)),  # noqa: S308  # own SVG, text escaped
             "probability": pictures.written(rung.probability, 2),
             "low": pictures.written(rung.low, 2),
             "high": pictures.written(rung.high, 2),
         }
-        for number, rung in enumerate(ladder.rungs)
+        for number, rung in enumerate(first)
     ]
-    return {"ladder": ladder, "rungs": rungs}
+    others = [(rung, pictures.written(rung.probability, 2)) for rung in shown.rungs[len(first) :]]
+    return {"ladder": shown, "rungs": rungs, "others": others}
 
 
 @register.inclusion_tag("shared/trip.html", takes_context=True)

@@ -1,0 +1,55 @@
+"""A ranking of causes made ready to be shown."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from turnwell.cause import Answer, Ladder, LookNext
+from turnwell.pictures import LadderShown, Rung
+from turnwell.pictures import LookNext as ShownLook
+from turnwell.words import Message, text_of
+
+__all__ = ["shown_ladder"]
+
+LEADING = {Answer.LEADING: 1, Answer.BETWEEN: 2}
+
+
+def shown_ladder(ladder: Ladder | Mapping[str, Any], *, language: str = "en") -> LadderShown:
+    """Put a ranking into words.
+
+    Parameters
+    ----------
+    ladder : Ladder or mapping
+        As the core gave it, or as `Ladder.as_record` stored it.
+    """
+    if not isinstance(ladder, Ladder):
+        ladder = Ladder.from_record(ladder)
+    return LadderShown(
+        says=text_of(ladder.wording, language),
+        leading=LEADING.get(ladder.answer, 0),
+        rungs=tuple(
+            Rung(
+                rung.key,
+                rung.name,
+                rung.probability,
+                rung.low,
+                rung.high,
+                tuple(text_of(item.message, language) for item in rung.evidence_for),
+                tuple(text_of(item.message, language) for item in rung.evidence_against),
+                rung.caution,
+            )
+            for rung in ladder.rungs
+        ),
+        look_next=tuple(_look(look, language) for look in ladder.look_next),
+        at_visit=tuple(_look(look, language) for look in ladder.look_at_visit),
+        notes=tuple(text_of(message, language) for message in ladder.says),
+    )
+
+
+def _look(look: LookNext, language: str) -> ShownLook:
+    """Give one step with what either answer would change."""
+    parts = []
+    for key, outcome in (("if_seen", look.if_seen), ("if_not_seen", look.if_not_seen)):
+        if outcome is not None:
+            params = {"cause": outcome.name, "probability": f"{outcome.probability:.2f}"}
+            parts.append(text_of(Message(f"pictures.ladder.{key}", params), language))
+    return ShownLook(text_of(look.message, language), " ".join(parts))
