@@ -11,6 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler, SkipFile
 from django.http import HttpRequest
 
+from turnwell.errors import InputError, TurnwellError
 from turnwell.web.evidence.kinds import KINDS
 from turnwell.web.evidence.storage import cannot_keep, incoming_folder
 
@@ -19,9 +20,10 @@ __all__ = ["BoundedUploadHandler", "upload_refusal"]
 MOST_BYTES = max(rules.most_bytes for rules in KINDS.values())
 
 
-def upload_refusal(request: HttpRequest) -> str:
-    """Give why a file of this request was dropped while it arrived; empty when none was."""
-    return str(getattr(request, "upload_refusal", ""))
+def upload_refusal(request: HttpRequest) -> TurnwellError | None:
+    """Give why a file of this request was dropped while it arrived; None when none was."""
+    refusal: TurnwellError | None = getattr(request, "upload_refusal", None)
+    return refusal
 
 
 class ArrivingFile(UploadedFile):  # type: ignore[type-arg]  # no generic at run time
@@ -49,19 +51,21 @@ class BoundedUploadHandler(FileUploadHandler):
         try:
             self.file = ArrivingFile(self.called, self.content_type, self.charset)
         except OSError as error:
-            self._drop(str(cannot_keep(error, self.called)))
+            self._drop(cannot_keep(error, self.called))
 
     def receive_data_chunk(self, raw_data: bytes, start: int) -> None:  # noqa: ARG002  # Django's signature
         """Write the next piece."""
         self.arrived += len(raw_data)
         if self.arrived > MOST_BYTES:
-            self._drop(f"{self.called} is larger than {MOST_BYTES / 1e6:,.0f} MB; send less")
+            self._drop(
+                InputError(f"{self.called} is larger than {MOST_BYTES / 1e6:,.0f} MB; send less")
+            )
         if self.file is None:
             raise SkipFile
         try:
             self.file.write(raw_data)
         except OSError as error:
-            self._drop(str(cannot_keep(error, self.called)))
+            self._drop(cannot_keep(error, self.called))
 
     def file_complete(self, file_size: int) -> ArrivingFile | None:
         """Give the whole file."""
@@ -76,7 +80,7 @@ class BoundedUploadHandler(FileUploadHandler):
         if self.file is not None:
             self.file.close()
 
-    def _drop(self, because: str) -> None:
+    def _drop(self, because: TurnwellError) -> None:
         """Forget the file and keep the reason."""
         self.request.upload_refusal = because  # type: ignore[union-attr]  # read by `upload_refusal`
         if self.file is not None:
