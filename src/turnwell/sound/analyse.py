@@ -23,9 +23,11 @@ Floats = NDArray[np.float64]
 
 _HIGHEST_HZ = 27_000.0
 _ROUNDS = 4
+_EDGE_SLOPE_HZ = 700.0
+_MOST_WANDER = 0.012
 _SAME_SPEED = 0.05
 _SLOW_HZ = 750.0  # 45,000 rpm, the fastest motor
-_REFUSALS = ("fold", "hum", "too_slow", "several_tones", "not_steady", "too_short")
+_REFUSALS = ("fold", "hum", "several_tones", "not_steady", "too_slow", "too_short")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,8 +67,10 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     )
     edge_hz = codec_edge_hz(spectra, recording.rate_hz)
     gate = gate_of(recording, spectra, edge_hz)
-    found = _find(recording, spectra, edge_hz, expectation)
-    runs = _runs(recording, spectra, found.plateaus, edge_hz)
+    # The slope of an edge holds no noise floor to measure a line against.
+    clear_hz = edge_hz if edge_hz >= 0.45 * recording.rate_hz else edge_hz - _EDGE_SLOPE_HZ
+    found = _find(recording, spectra, clear_hz, expectation)
+    runs = _runs(recording, spectra, found.plateaus, clear_hz)
     factor = shown_factor(expectation, _speed_hz(runs))
     facts = Facts(
         recording.rate_hz,
@@ -75,6 +79,8 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         recording.codec,
         recording.sha256,
     )
+    if found.plateaus and not runs:
+        found = _Found((), found.refusals | {"not_steady"})
     if runs:
         readings = readings_of(runs, expectation)
     else:
@@ -103,7 +109,15 @@ def _find(
         if not plateaus:
             break
         claims = [
-            claim_of(p, lines, spectra.bin_hz, low_hz=low_hz, high_hz=high_hz) for p in plateaus
+            claim_of(
+                plateau,
+                lines,
+                spectra.bin_hz,
+                low_hz=low_hz,
+                high_hz=high_hz,
+                is_known=expectation.handpiece_class is not None,
+            )
+            for plateau in plateaus
         ]
         good = _agreeing(claims, recording.rate_hz, expectation)
         if isinstance(good, str):
@@ -179,7 +193,7 @@ def _runs(
             else float(spectra.time_s[after.frames[0]]),
             edge_hz=edge_hz,
         )
-        if run is not None:
+        if run is not None and run.wander < _MOST_WANDER:
             runs.append(run)
     return tuple(runs)
 
@@ -254,7 +268,7 @@ def _why(
     if "fold" not in found.refusals and ceiling_rpm >= wanted_rpm:
         for key in _REFUSALS:
             if key in found.refusals:
-                return Message(f"sound.no_speed.{key}")
+                return Message(f"sound.no_speed.{key}", {"low_rpm": expectation.heard_range_rpm[0]})
         return Message("sound.no_speed.nothing")
     key = "rate" if edge_hz >= 0.44 * recording.rate_hz else "edge"
     return Message(

@@ -23,8 +23,9 @@ _MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 _MAINS_SHARE = 0.003
 _TURBINE_HZ = 2_500.0
 _SHORTEST_S = 0.3
+_SHORTEST_UNKNOWN_S = 0.7
 _SHORTEST_LOW_S = 0.9
-_LEAST_STEADY = 0.015
+_LEAST_STEADY = 0.007
 _EXPLAINED = 0.5
 
 
@@ -45,7 +46,13 @@ class Claim:
 
 
 def claim_of(
-    plateau: Plateau, lines: Floats, bin_hz: float, *, low_hz: float, high_hz: float
+    plateau: Plateau,
+    lines: Floats,
+    bin_hz: float,
+    *,
+    low_hz: float,
+    high_hz: float,
+    is_known: bool,
 ) -> Claim:
     """Settle the rotation line of a stretch and look for what speaks against it.
 
@@ -57,10 +64,14 @@ def claim_of(
     bin_hz : float
     low_hz, high_hz : float
         Rotation frequencies that are searched.
+    is_known : bool
+        True where the class of the handpiece is known; without it a tone must last longer.
     """
     factor = _settled_multiple(plateau, lines, bin_hz, high_hz)
     settled = replace(plateau, rotation_hz=plateau.rotation_hz * factor)
-    return Claim(settled, _refusal(settled, lines, bin_hz, low_hz))
+    turbine_s = _SHORTEST_S if is_known else _SHORTEST_UNKNOWN_S
+    shortest_s = turbine_s if settled.median_hz > _TURBINE_HZ else _SHORTEST_LOW_S
+    return Claim(settled, _refusal(settled, lines, bin_hz, low_hz, shortest_s))
 
 
 def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
@@ -115,7 +126,9 @@ def _settled_multiple(plateau: Plateau, lines: Floats, bin_hz: float, high_hz: f
     return best
 
 
-def _refusal(plateau: Plateau, lines: Floats, bin_hz: float, low_hz: float) -> str | None:
+def _refusal(
+    plateau: Plateau, lines: Floats, bin_hz: float, low_hz: float, shortest_s: float
+) -> str | None:
     """Key of what speaks against the stretch."""
     speed_hz = plateau.median_hz
     logarithm = np.log(plateau.rotation_hz / speed_hz)
@@ -124,12 +137,12 @@ def _refusal(plateau: Plateau, lines: Floats, bin_hz: float, low_hz: float) -> s
     is_constant = middle < 0.0008 + 0.02 * bin_hz / speed_hz
     if is_constant and any(abs(speed_hz / m - 1.0) < _MAINS_SHARE for m in _MAINS_HZ):
         return "hum"
-    if speed_hz < low_hz * 0.99:
-        return "too_slow"
-    if length_s < (_SHORTEST_S if speed_hz > _TURBINE_HZ else _SHORTEST_LOW_S):
-        return "too_short"
     if middle > _LEAST_STEADY:
         return "not_steady"
+    if speed_hz < low_hz * 0.99:
+        return "too_slow"
+    if length_s < shortest_s:
+        return "too_short"
     if speed_hz < _TURBINE_HZ and _explained(plateau, lines, bin_hz) < _EXPLAINED:
         return "several_tones"
     return None

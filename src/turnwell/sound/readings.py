@@ -159,10 +159,7 @@ def _wander(runs: tuple[Run, ...]) -> Reading:
     """How much the speed wanders about its mean, one standard deviation, in per cent."""
     shares, sizes = [], []
     for run in runs:
-        speed = run.rotation_hz
-        noise = np.concatenate([piece.sd_hz for piece in run.pieces])
-        variance = max(float(np.var(speed)) - float(np.mean(noise**2)), 0.0)
-        shares.append(100.0 * sqrt(variance) / run.mean_hz)
+        shares.append(100.0 * run.wander)
         # Wander is slow: points closer than a tenth of a second say the same.
         sizes.append(max(run.steady_s / 0.1, 3.0))
     value = float(np.average(shares, weights=sizes))

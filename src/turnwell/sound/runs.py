@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 
 _STEP_S = 0.016
 _PIECE_S = 8.0
+_COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
 _COAST_POINTS = 5
@@ -70,6 +71,13 @@ class Run:
     def rotation_hz(self) -> Floats:
         """Rotation frequency of the steady part, point by point."""
         return np.concatenate([piece.rotation_hz for piece in self.pieces])
+
+    @property
+    def wander(self) -> float:
+        """Standard deviation of the steady speed over its mean, the noise of the points taken off."""
+        noise = np.concatenate([piece.sd_hz for piece in self.pieces])
+        variance = float(np.var(self.rotation_hz)) - float(np.mean(noise**2))
+        return float(np.sqrt(max(variance, 0.0))) / self.mean_hz
 
     @property
     def _spans(self) -> list[float]:
@@ -124,8 +132,8 @@ def run_around(
     release_s = _crossing(down, float(np.median(plateau.rotation_hz[-20:]))) if down else None
     is_released = release_s is not None
     if release_s is None:
-        release_s = last_s if last_s >= not_after_s - HOP_S else float(time_s[-1])
-    start_s = first_s if first_s <= not_before_s + HOP_S else float(time_s[0])
+        release_s = not_after_s if last_s >= not_after_s - 2.0 * HOP_S else float(time_s[-1])
+    start_s = not_before_s if first_s <= not_before_s + HOP_S else float(time_s[0])
     nodes = _nodes(time_s, plateau.rotation_hz, start_s, release_s)
     orders = _orders(speed_hz, min(edge_hz, 0.49 * rate_hz))
     tracks = _pieces(samples, rate_hz, nodes, orders)
@@ -217,7 +225,7 @@ def _pieces(
             piece_hz,
             orders,
             step_s=step_s,
-            coarse_step_s=3.0 * step_s,
+            coarse_step_s=_COARSE * step_s,
             coherent=True,
         )
         if track is not None:
@@ -226,11 +234,16 @@ def _pieces(
 
 
 def _settled(track: FineTrack) -> float:
-    """Instant from which the speed no longer lies below that of the second that follows."""
-    ahead = max(4, round(0.8 / track.step_s))
+    """Give the instant from which the speed no longer lies below that of what follows.
+
+    A run-up creeps towards the steady speed; the first tenth of a second whose median reaches the
+    median of the next 0.8 s ends it. At most two thirds of the track are given away.
+    """
+    near, far = max(3, round(0.1 / track.step_s)), max(5, round(0.8 / track.step_s))
     speed = track.rotation_hz
-    limit = min(speed.size - ahead, speed.size * 2 // 3)
+    limit = min(speed.size - far, speed.size * 2 // 3)
     for index in range(max(limit, 0)):
-        if speed[index] >= np.median(speed[index : index + ahead]) * (1.0 - 1e-5):
+        ahead = float(np.median(speed[index : index + far]))
+        if np.median(speed[index : index + near]) >= ahead * (1.0 - 3e-5):
             return float(track.time_s[index])
-    return float(track.time_s[max(limit, 0)]) if limit > 0 else float(track.time_s[0])
+    return float(track.time_s[max(limit, 0)])
