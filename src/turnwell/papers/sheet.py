@@ -1,0 +1,209 @@
+"""The test sheet: a handpiece as received and as proved, and what the office should change."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from turnwell.fonts import FAMILY
+from turnwell.measure import Reading, Verdict
+from turnwell.papers.parts import cause_content, finding_lines, head, job_facts, words
+from turnwell.papers.press import day_words, printed, qr_code
+from turnwell.papers.values import PageSize, Pair, SetUp, TestSheet
+from turnwell.pictures import (
+    figures_of,
+    limit_bar,
+    limit_bar_in_words,
+    palette,
+    paper,
+    speed_trace_in_words,
+)
+from turnwell.pictures.charts import svg_of
+from turnwell.words import Message, Param, text_of
+
+__all__ = ["test_sheet"]
+
+BAR_PT = 150.0
+TRACE_PX = 900.0
+WORDS = (
+    "sheet_of",
+    "section.trace",
+    "section.readings",
+    "section.set_up",
+    "section.found",
+    "section.done",
+    "section.cause",
+    "section.advice",
+    "section.cautions",
+    "column.reading",
+    "column.before",
+    "column.after",
+    "column.limit",
+    "column.verdict",
+    "no_value",
+    "as_received",
+    "final",
+    "seen",
+    "not_seen",
+    "no_readings",
+    "qr_alt",
+    "readings_note",
+    "foot",
+)
+
+
+def test_sheet(
+    values: TestSheet,
+    *,
+    page_size: PageSize = PageSize.A4,  # noqa: PT028  # a paper, no test
+    language: str = "en",  # noqa: PT028
+) -> bytes:
+    """Print the test sheet as PDF.
+
+    Parameters
+    ----------
+    values : TestSheet
+        What goes onto it.
+    page_size : PageSize
+        Size of the sheet.
+    language : str
+        Of its fixed words.
+    """
+    pictures = {"qr.svg": qr_code(values.job.link)}
+    rows = [
+        _row(pair, number, values, pictures, language) for number, pair in enumerate(values.pairs)
+    ]
+    more = {
+        "proved": day_words(values.after.on) if values.after else "",
+        "tested_by": values.issued_by,
+    }
+    content: dict[str, Any] = {
+        "w": words(WORDS, language),
+        "page": str(page_size),
+        "title": _headline(values, language),
+        "over": text_of(Message("papers.test_sheet_of", {"code": values.job.code}), language),
+        "head": head(values.shop, values.issued_at, values.issued_by, language),
+        "job": job_facts(values.job, more, language),
+        "trace": None,
+        "trace_note": "",
+        "rows": rows,
+        "incomparable": _incomparable(values, language),
+        "before": _set_up(values.before, language),
+        "after": _set_up(values.after, language),
+        "found": finding_lines(values.findings),
+        "done": list(values.done),
+        "cause": cause_content(values.cause, language),
+        "advice": list(values.advice),
+        "cautions": [
+            text_of("papers.caution.sterilize", language),
+            text_of("papers.caution.bench", language),
+            *values.cautions,
+        ],
+    }
+    if values.trace is not None:
+        pictures["trace.svg"] = svg_of(values.trace.specification(TRACE_PX, ground=palette.WHITE))
+        content["trace"] = speed_trace_in_words(values.trace, language=language)
+        caption = "one" if values.trace.before is None else "two"
+        content["trace_note"] = text_of(f"papers.trace_note.{caption}", language)
+    return printed("test_sheet", content, pictures, issued_at=values.issued_at, language=language)
+
+
+def _row(
+    pair: Pair, number: int, values: TestSheet, pictures: dict[str, str], language: str
+) -> dict[str, Any]:
+    """Give one row of the table, and draw its limit bar."""
+    judged = pair.judged
+    figures = figures_of(judged, language)
+    # Only readings of the same set-up stand in one picture.
+    before = pair.before if pair.after is not None and not values.differences else None
+    bar = limit_bar(judged, before, ground=paper(BAR_PT, FAMILY), language=language)
+    name = f"bar-{number}.svg"
+    if bar:
+        pictures[name] = bar
+    return {
+        "name": text_of(judged.name, language),
+        "unit": judged.unit,
+        "before": _figure(pair.before, language),
+        "after": _figure(pair.after, language),
+        "bar": name if bar else None,
+        "says": limit_bar_in_words(judged, before, language=language),
+        "verdict": _verdict(judged, language),
+        "limit": _limit(judged, figures.limit, language),
+        "why": "" if judged.verdict is Verdict.WITHIN else text_of(judged.why, language),
+    }
+
+
+def _figure(reading: Reading | None, language: str) -> dict[str, Any] | None:
+    if reading is None:
+        return None
+    figures = figures_of(reading, language)
+    ends = None
+    if figures.value is not None:
+        params = {"low": figures.low or "", "high": figures.high or ""}
+        ends = text_of(Message("pictures.between", params), language)
+    return {"value": figures.value, "interval": ends, "verdict": _verdict(reading, language)}
+
+
+def _verdict(reading: Reading, language: str) -> dict[str, str]:
+    key = reading.verdict.key
+    return {"key": key, "word": text_of(f"verdict.{key}", language)}
+
+
+def _limit(reading: Reading, limit_words: str | None, language: str) -> str:
+    """Give the limit with its source, and how it is known where that is in doubt."""
+    limit = reading.limit
+    if limit is None or limit_words is None:
+        return ""
+    doubt = ""
+    if not limit.basis.is_verified:
+        basis = text_of(f"pictures.basis.{limit.basis.value.replace(' ', '_')}", language)
+        doubt = f" ({basis})"
+    params = {"limit": f"{limit_words} {reading.unit}".strip(), "source": limit.source}
+    return text_of(Message("papers.limit", params), language) + doubt
+
+
+def _set_up(set_up: SetUp | None, language: str) -> dict[str, Any] | None:
+    if set_up is None:
+        return None
+    left_out = ""
+    if set_up.left_out_because:
+        reason = {"reason": set_up.left_out_because}
+        left_out = text_of(Message("papers.left_out", reason), language)
+    return {
+        "day": day_words(set_up.on),
+        "lines": [list(line) for line in set_up.lines],
+        "left_out": left_out,
+    }
+
+
+def _incomparable(values: TestSheet, language: str) -> str:
+    if not values.differences:
+        return ""
+    what = {"what": "; ".join(values.differences)}
+    return text_of(Message("papers.incomparable", what), language)
+
+
+def _headline(values: TestSheet, language: str) -> str:
+    """Say the outcome first: what is outside, what is not proven, or that all is within."""
+    handpiece = values.job.handpiece
+    finals = [pair.after for pair in values.pairs if pair.after is not None]
+    if not finals:
+        return text_of(Message("papers.headline.received", {"handpiece": handpiece}), language)
+    for key, verdicts in (
+        ("outside", {Verdict.OUTSIDE}),
+        ("not_proven", {Verdict.NOT_PROVEN, Verdict.CANNOT_TELL}),
+    ):
+        named = _names([one for one in finals if one.verdict in verdicts], language)
+        if named:
+            params = {"handpiece": handpiece, "names": named}
+            return text_of(Message(f"papers.headline.{key}", params), language)
+    key = "within" if any(one.verdict is Verdict.WITHIN for one in finals) else "no_limit"
+    return text_of(Message(f"papers.headline.{key}", {"handpiece": handpiece}), language)
+
+
+def _names(readings: Sequence[Reading], language: str) -> str:
+    """Name the first few readings; the table has them all."""
+    names = [text_of(one.name, language) for one in readings]
+    names = [name[:1].lower() + name[1:] for name in names]
+    if len(names) <= 3:
+        return ", ".join(names)
+    params: dict[str, Param] = {"names": ", ".join(names[:2]), "count": len(names) - 2}
+    return text_of(Message("papers.and_more", params), language)
