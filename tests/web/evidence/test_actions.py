@@ -134,13 +134,13 @@ def test_people_of_an_office_send_nothing():
 @pytest.mark.parametrize(
     ("kind", "name", "content", "says"),
     [
-        (PAPER, "empty.pdf", b"", "empty.pdf is empty"),
-        (PAPER, "notes.pdf", b"plain text", "notes.pdf is no PDF"),
-        (PHOTO, "photo.jpg", zip_of_text(), "photo.jpg is no photo"),
+        (PAPER, "empty.pdf", b"", "empty.pdf” is empty"),
+        (PAPER, "notes.pdf", b"plain text", "notes.pdf” is no PDF"),
+        (PHOTO, "photo.jpg", zip_of_text(), "photo.jpg” is no photo"),
         (PHOTO, "bomb.png", bomb_png(), r"60,000 × 60,000 points, at most 64 million"),
-        (PHOTO, "cut.jpg", photo_with_place()[:1_500], "cut.jpg breaks off"),
-        (StoredFile.Kind.RECORDING, "run.wav", zip_of_text(), "run.wav cannot be read as a sound"),
-        (StoredFile.Kind.RECORDING, "run.mp4", silent_video(), "run.mp4 is a video without sound"),
+        (PHOTO, "cut.jpg", photo_with_place()[:1_500], "cut.jpg” breaks off"),
+        (StoredFile.Kind.RECORDING, "run.wav", zip_of_text(), "run.wav” cannot be read as a sound"),
+        (StoredFile.Kind.RECORDING, "run.mp4", silent_video(), "run.mp4” is a video without sound"),
     ],
 )
 def test_what_is_refused_leaves_nothing(kind, name, content, says):
@@ -152,7 +152,7 @@ def test_what_is_refused_leaves_nothing(kind, name, content, says):
 
 def test_a_file_over_the_bound_leaves_nothing(monkeypatch):
     monkeypatch.setitem(kinds.KINDS, PAPER, kinds.Rules(1_000, ""))
-    with pytest.raises(InputError, match=r"paper.pdf is larger than"):
+    with pytest.raises(InputError, match=r"paper.pdf” is larger than"):
         store(PDF + bytes(2_000))
     assert everything_kept() == []
 
@@ -172,7 +172,7 @@ class BrokenUpload:
 
 
 def test_a_broken_upload_leaves_nothing():
-    with pytest.raises(storage.CannotKeepError, match=r"nothing of paper\.pdf was kept"):
+    with pytest.raises(InputError, match=r"paper\.pdf” broke off on its way; nothing was kept"):
         store(BrokenUpload(ConnectionResetError(errno.ECONNRESET, "Connection reset")))
     assert everything_kept() == []
 
@@ -182,7 +182,7 @@ def test_a_full_disk_leaves_nothing_and_says_so(monkeypatch):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", no_space)
-    with pytest.raises(storage.CannotKeepError, match=r"is full; nothing of paper\.pdf was kept"):
+    with pytest.raises(storage.CannotKeepError, match=r"is full; nothing of “paper\.pdf” was kept"):
         store()
     assert everything_kept() == []
     assert not StoredFile.objects.exists()

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from turnwell.errors import InputError, NotAllowedError, UnreadableFileError
 from turnwell.web.evidence import bounded, storage
-from turnwell.web.evidence.kinds import KINDS, shown_name
+from turnwell.web.evidence.kinds import KINDS, quoted, shown_name
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.evidence.queries import open_file
 
@@ -59,7 +59,7 @@ def store_file(
     if not (by.is_active and by.is_shop):
         raise NotAllowedError(f"{by} may look at files of the own office, not send any")
     name = shown_name(original_name)
-    called = name or "the file"
+    called = quoted(name)
     incoming = storage.receive(content, called, KINDS[kind].most_bytes)
     try:
         found_type = _media_type(kind, incoming, called, media_type)

@@ -10,6 +10,7 @@ from pathlib import Path
 from tempfile import mkstemp
 
 from turnwell.web.evidence import bounded, storage
+from turnwell.web.evidence.kinds import quoted
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.evidence.queries import open_file
 
@@ -81,14 +82,14 @@ def _copy(file: StoredFile, variant: str, task: str, **options: int) -> Path:
         descriptor, part_name = mkstemp(dir=path.parent, suffix=".part")
         os.close(descriptor)
     except OSError as error:
-        raise storage.cannot_keep(error, str(file)) from error
+        raise storage.cannot_keep(error, quoted(file.original_name)) from error
     part = Path(part_name)
     try:
         bounded.run(
             task,
             seconds=COPYING_S,
             path=str(storage.path_of(file.sha256)),
-            name=str(file),
+            name=quoted(file.original_name),
             target=part_name,
             **options,
         )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from turnwell.web.evidence.models import StoredFile
 
-__all__ = ["KINDS", "Rules", "shown_name"]
+__all__ = ["KINDS", "Rules", "quoted", "shown_name"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,3 +46,13 @@ def shown_name(name: str) -> str:
     if not dot or len(ending) > 10:
         return clean[:LONGEST_NAME]
     return f"{stem[: LONGEST_NAME - len(ending) - 1]}.{ending}"
+
+
+def quoted(name: str) -> str:
+    """Give a file's name as a sentence speaks of it.
+
+    >>> quoted("run.wav"), quoted("")
+    ('“run.wav”', 'the file')
+    """
+    clean = shown_name(name)
+    return f"“{clean}”" if clean else "the file"

@@ -100,7 +100,7 @@ def receive(content: Readable, name: str, most_bytes: int) -> Incoming:
     Raises
     ------
     InputError
-        If it is empty or larger.
+        If it is empty or larger, or breaks off.
     CannotKeepError
         If the disk is full or cannot be written.
     """
@@ -130,7 +130,7 @@ def cannot_keep(error: OSError, name: str) -> CannotKeepError:
 def _filled(part: BinaryIO, path: Path, content: Readable, name: str, most_bytes: int) -> Incoming:
     """Copy the content into the part file and sync it."""
     digest, size = sha256(), 0
-    while chunk := content.read(CHUNK_BYTES):
+    while chunk := _next(content, name):
         size += len(chunk)
         if size > most_bytes:
             raise InputError(
@@ -143,6 +143,14 @@ def _filled(part: BinaryIO, path: Path, content: Readable, name: str, most_bytes
     part.flush()
     os.fsync(part.fileno())
     return Incoming(path, digest.hexdigest(), size)
+
+
+def _next(content: Readable, name: str) -> bytes:
+    """Read the next piece of what is sent."""
+    try:
+        return content.read(CHUNK_BYTES)
+    except OSError as error:
+        raise InputError(f"{name} broke off on its way; nothing was kept, send it again") from error
 
 
 def place(incoming: Incoming, name: str) -> None:

@@ -5,14 +5,14 @@ dropped while it arrives; the reason waits on the request for the form to show.
 """
 
 from tempfile import NamedTemporaryFile
-from typing import Any
+from typing import Any, NoReturn
 
 from django.core.files.uploadedfile import UploadedFile
 from django.core.files.uploadhandler import FileUploadHandler, SkipFile
 from django.http import HttpRequest
 
 from turnwell.errors import InputError, TurnwellError
-from turnwell.web.evidence.kinds import KINDS
+from turnwell.web.evidence.kinds import KINDS, quoted
 from turnwell.web.evidence.storage import cannot_keep, incoming_folder
 
 __all__ = ["BoundedUploadHandler", "upload_refusal"]
@@ -21,7 +21,11 @@ MOST_BYTES = max(rules.most_bytes for rules in KINDS.values())
 
 
 def upload_refusal(request: HttpRequest) -> TurnwellError | None:
-    """Give why a file of this request was dropped while it arrived; None when none was."""
+    """Give why a file of this request was dropped while it arrived; None when none was.
+
+    Known once the request's files were looked at.
+    """
+    request.FILES  # noqa: B018  # reads the body, if nobody has yet
     refusal: TurnwellError | None = getattr(request, "upload_refusal", None)
     return refusal
 
@@ -35,9 +39,12 @@ class ArrivingFile(UploadedFile):  # type: ignore[type-arg]  # no generic at run
 
 
 class BoundedUploadHandler(FileUploadHandler):
-    """Writes each file of a request to the data folder, chunk by chunk."""
+    """Writes each file of a request to the data folder, chunk by chunk.
 
-    file: ArrivingFile | None = None
+    The attribute `file` is there only while a file arrives; Django closes it when that breaks off.
+    """
+
+    file: ArrivingFile
     called = ""
     arrived = 0
 
@@ -47,9 +54,9 @@ class BoundedUploadHandler(FileUploadHandler):
         user = getattr(self.request, "user", None)
         if not getattr(user, "is_authenticated", False):
             raise SkipFile
-        self.called, self.arrived = self.file_name or "the file", 0
+        self.called, self.arrived = quoted(self.file_name or ""), 0
         try:
-            self.file = ArrivingFile(self.called, self.content_type, self.charset)
+            self.file = ArrivingFile(self.file_name or "", self.content_type, self.charset)
         except OSError as error:
             self._drop(cannot_keep(error, self.called))
 
@@ -60,30 +67,28 @@ class BoundedUploadHandler(FileUploadHandler):
             self._drop(
                 InputError(f"{self.called} is larger than {MOST_BYTES / 1e6:,.0f} MB; send less")
             )
-        if self.file is None:
-            raise SkipFile
         try:
             self.file.write(raw_data)
         except OSError as error:
             self._drop(cannot_keep(error, self.called))
 
-    def file_complete(self, file_size: int) -> ArrivingFile | None:
+    def file_complete(self, file_size: int) -> ArrivingFile:
         """Give the whole file."""
-        if self.file is None:
-            return None
-        self.file.seek(0)
-        self.file.size = file_size
-        return self.file
+        file = self.file
+        del self.file
+        file.seek(0)
+        file.size = file_size
+        return file
 
     def upload_interrupted(self) -> None:
         """Leave nothing of a file that broke off."""
-        if self.file is not None:
+        if hasattr(self, "file"):
             self.file.close()
 
-    def _drop(self, because: TurnwellError) -> None:
+    def _drop(self, because: TurnwellError) -> NoReturn:
         """Forget the file and keep the reason."""
         self.request.upload_refusal = because  # type: ignore[union-attr]  # read by `upload_refusal`
-        if self.file is not None:
+        if hasattr(self, "file"):
             self.file.close()
-            self.file = None
+            del self.file
         raise SkipFile

@@ -1,5 +1,6 @@
 """The application as a server runs it: bodies have a limit, and slow imports come early."""
 
+import multiprocessing
 import os
 import threading
 from collections.abc import Callable, Iterable
@@ -8,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.wsgi import get_wsgi_application
 
+from turnwell.web.evidence import bounded
+
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
-__all__ = ["MOST_BODY_BYTES", "application", "limited", "warm"]
+__all__ = ["MOST_BODY_BYTES", "application", "end_with_parent", "limited", "warm"]
 
 # Ten minutes of two channels at 192 kHz and 32 bits, the longest recording taken, is 0.92 GB.
 MOST_BODY_BYTES = 1_000_000_000
@@ -53,5 +56,20 @@ def warm(load: Callable[[str], object] = import_module) -> threading.Thread:
     return thread
 
 
+def end_with_parent() -> None:
+    """End this process when the one that started it is gone, as a server that was killed is."""
+    parent = multiprocessing.parent_process()
+    if parent is None:
+        return
+
+    def watch() -> None:
+        parent.join()
+        os._exit(1)
+
+    threading.Thread(target=watch, name="end with parent", daemon=True).start()
+
+
 application = limited(get_wsgi_application(), MOST_BODY_BYTES)
 warm()
+end_with_parent()
+bounded.warm()

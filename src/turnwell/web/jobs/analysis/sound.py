@@ -10,6 +10,7 @@ from typing import Any
 
 from turnwell.measure import Reading, Verdict
 from turnwell.web.evidence import bounded, storage
+from turnwell.web.evidence.kinds import quoted
 from turnwell.web.evidence.queries import open_file
 from turnwell.web.handpieces.queries import facts_for_sound
 from turnwell.web.jobs.analysis.label_pressure import pressure_objection
@@ -55,7 +56,7 @@ def listen(recording: Recording) -> Heard:
         "listen",
         seconds=LISTENING_S,
         path=str(storage.path_of(recording.file.sha256)),
-        name=str(recording.file),
+        name=quoted(recording.file.original_name),
         expectation=_expectation(test),
     )
     readings = tuple(

@@ -20,6 +20,7 @@ from turnwell.web.jobs.models import Job, Recording, Test
 from turnwell.web.jobs.tests_on_file import standing_tests
 from turnwell.web.jobs.views.entry import job_or_404, sentence
 from turnwell.web.shared.access import person, shop_only
+from turnwell.words import text_of
 
 __all__ = ["again", "record", "recording_page"]
 
@@ -42,6 +43,13 @@ class Answer:
     recording: Recording
     speed: Reading | None
     others: list[Reading]
+
+    @property
+    def flaws(self) -> list[str]:
+        """What is wrong with the recording, unless it is the reason already given."""
+        found = (self.recording.listening or {}).get("gate", [])
+        why = text_of(self.speed.why) if self.speed else ""
+        return [flaw["message"] for flaw in found if flaw["message"] != why]
 
     @property
     def lost_s(self) -> float:
@@ -102,9 +110,9 @@ def _kept(request: HttpRequest, test: Test) -> Recording:
     InputError
         If what was sent is wrong, dropped on its way in or not sent at all.
     """
+    form = RecordingForm(request.POST, request.FILES)
     if (dropped := upload_refusal(request)) is not None:
         raise dropped
-    form = RecordingForm(request.POST, request.FILES)
     if not form.is_valid():
         raise InputError(" ".join(str(text) for field in form.errors.values() for text in field))
     sent = form.cleaned_data["file"]

@@ -48,7 +48,9 @@ function show(bench, state, reason = "") {
     const place = part.querySelector("[data-reason]");
     if (place) place.textContent = part.hidden ? "" : reason;
   }
-  if (bench.hasFocus) bench.take.querySelector("[data-act]:not([hidden])")?.focus();
+  const next = state === "answered" ? bench.root.querySelector("[data-answer]")
+    : bench.take.querySelector("[data-act]:not([hidden])");
+  if (bench.hasFocus) next?.focus({ preventScroll: true });
 }
 
 // ── recording ────────────────────────────────────────────────────────────
@@ -244,14 +246,13 @@ function send(address, form, onProgress) {
       if (event.lengthComputable) onProgress(event.loaded / event.total);
     };
     request.onload = () => {
-      if (request.status === 201) resolve(request.responseText);
-      else if ([422, 503].includes(request.status)) {
-        fail(JSON.parse(request.responseText).says, request.status === 422);
-      }
-      else if ([200, 403].includes(request.status)) {
-        fail("You are signed out: sign in in another tab, then try again.");
-      }
-      else fail(`The server could not take it (${request.status}).`);
+      const { status, responseText } = request;
+      if (status === 201) resolve(responseText);
+      else if (status === 422) fail(JSON.parse(responseText).says, true);
+      else if (status === 503) fail(JSON.parse(responseText).says);
+      else if (status === 413) fail("It is larger than the server takes; send less.", true);
+      else if (status === 200 || status === 403) fail("You are signed out: sign in in another tab.");
+      else fail(`The server could not take it (${status}).`);
     };
     request.onerror = () => fail("The connection to the server broke.");
     request.ontimeout = () => fail("The server did not answer in time.");
