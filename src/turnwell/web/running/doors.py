@@ -77,8 +77,8 @@ class Door:
         if self.shop is None:
             return (f"http://{LOOPBACK}:{port}",)
         own = {"localhost", LOOPBACK}
-        named = [f"https://{_bracketed(name)}:{port}" for name in self.shop.names]
-        outward = [url for url, name in zip(named, self.shop.names, strict=True) if name not in own]
+        names = sorted(self.shop.names, key=_likelihood)
+        outward = [f"https://{_bracketed(name)}:{port}" for name in names if name not in own]
         first = [self.address] if self.address else []
         return tuple(dict.fromkeys([*first, *outward])) or (f"https://localhost:{port}",)
 
@@ -183,6 +183,11 @@ def _address(text: str, schemes: tuple[str, ...]) -> SplitResult:
 def _is_address(name: str) -> bool:
     """Tell an IP address from a name."""
     return ":" in name or name.replace(".", "").isdigit()
+
+
+def _likelihood(name: str) -> int:
+    """Rank names by how surely a tablet on the network finds them, the surest first."""
+    return 0 if name.endswith(".local") else 1 if _is_address(name) else 2
 
 
 def _bracketed(name: str) -> str:

@@ -1,41 +1,48 @@
 """Starts the server that a door needs: waitress for plain http, granian for HTTPS."""
 
-import os
+import multiprocessing
 import signal
+import socket
 import sys
 from collections.abc import Callable
 from contextlib import nullcontext
+from threading import Thread
+from time import monotonic, sleep
 from types import FrameType
 
 from turnwell.web.running.doors import Door
-from turnwell.web.running.network import bound_socket
 from turnwell.web.running.trust_page import trust_page
 
 __all__ = ["serve"]
 
 THREADS = 4
+STARTING_S = 120
+STOPPING_S = 10
 TARGET = "turnwell.web.running.application:application"
 
 
-def serve(door: Door, tell: Callable[[int], None]) -> None:
-    """Serve until stopped; `tell` is called with the port once it is ours.
+def serve(door: Door, listening: socket.socket, tell: Callable[[], None]) -> None:
+    """Serve until stopped.
 
-    Raises
-    ------
-    InputError
-        If the port is taken.
+    Parameters
+    ----------
+    door : Door
+        How the page is reached.
+    listening : socket
+        Bound to the door's host and a port.
+    tell : callable
+        Called when the page answers.
     """
-    listening = bound_socket(door.host, door.port, or_next=not door.is_port_chosen)
     port = int(listening.getsockname()[1])
     if door.certificate is None:
-        _serve_plainly(door, port, listening, tell)
+        _serve_plainly(door, listening, tell)
         return
     listening.close()
     with trust_page(door.shop, door.host, port) if door.shop else nullcontext():
         _serve_https(door, port, tell)
 
 
-def _serve_plainly(door: Door, port: int, listening: object, tell: Callable[[int], None]) -> None:
+def _serve_plainly(door: Door, listening: socket.socket, tell: Callable[[], None]) -> None:
     """Serve plain http on the loopback address, for this machine or a proxy on it."""
     import waitress
 
@@ -55,19 +62,20 @@ def _serve_plainly(door: Door, port: int, listening: object, tell: Callable[[int
         **proxy,
     )
     signal.signal(signal.SIGTERM, _stop)
-    tell(port)
+    tell()
     server.run()  # returns after Ctrl-C or SIGTERM, its requests answered
     server.close()
 
 
-def _serve_https(door: Door, port: int, tell: Callable[[int], None]) -> None:
+def _serve_https(door: Door, port: int, tell: Callable[[], None]) -> None:
     """Serve HTTPS with the door's certificate."""
     from granian import Granian
     from granian.constants import Interfaces, SSLProtocols
     from granian.log import LogLevels
 
-    # Its worker is a process of its own, which must find the settings as they are here.
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "turnwell.web.settings")
+    # Its worker is a process of its own. A forked one would inherit our threads, the hold on the
+    # data folder and the handlers by which it should be stopped.
+    multiprocessing.set_start_method("spawn", force=True)
     server = Granian(
         TARGET,
         address=door.host,
@@ -80,9 +88,22 @@ def _serve_https(door: Door, port: int, tell: Callable[[int], None]) -> None:
         ssl_key=door.key,
         ssl_protocol_min=SSLProtocols.tls12,
         websockets=False,
+        workers_kill_timeout=STOPPING_S,
     )
-    server.on_startup(lambda: tell(port))
+    waiting = Thread(target=_tell_when_open, args=(port, tell), name="tell", daemon=True)
+    server.on_startup(waiting.start)
     server.serve()
+
+
+def _tell_when_open(port: int, tell: Callable[[], None]) -> None:
+    """Wait until the worker takes connections, then tell."""
+    until = monotonic() + STARTING_S
+    while monotonic() < until:
+        with socket.socket() as trial:
+            if trial.connect_ex(("127.0.0.1", port)) == 0:
+                tell()
+                return
+        sleep(0.1)
 
 
 def _stop(_signal: int, _frame: FrameType | None) -> None:

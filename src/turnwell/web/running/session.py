@@ -1,12 +1,14 @@
 """One run of the page from start to stop: prepare, let the first person in, print, serve."""
 
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
 from turnwell.web.running.doors import Door
 from turnwell.web.running.folder import hold
+from turnwell.web.running.network import bound_socket
 from turnwell.web.running.opening import open_new_records
 from turnwell.web.running.serving import serve
 from turnwell.web.running.trust_page import trust_port
@@ -81,17 +83,21 @@ def run_page(
     """
     home = open_new_records(door.settings)
     now = datetime.now(UTC)
-    with hold(home):
+    with (
+        hold(home),
+        closing(bound_socket(door.host, door.port, or_next=not door.is_port_chosen)) as listening,
+    ):
+        port = int(listening.getsockname()[1])
         _prepare(now, say)
         token = _link(wants_link=wants_link)
         if fill is not None:
             fill(now)
 
-        def tell(port: int) -> None:
+        def tell() -> None:
             for line in _Greeting(door, port, home, token).lines:
                 say(line)
 
-        serve(door, tell)
+        serve(door, listening, tell)
 
 
 def _prepare(now: datetime, say: Callable[[str], None]) -> None:
