@@ -65,7 +65,8 @@ class ActionLineNode(Node):
         inside = self.nodelist.render(context).strip()
         if not inside:
             return mark_safe("")
-        return render_to_string("shared/actionline.html", {"inside": inside})
+        # Stripping made plain text of what the page's own template rendered and escaped.
+        return render_to_string("shared/actionline.html", {"inside": mark_safe(inside)})  # noqa: S308
 
 
 @register.tag
