@@ -70,7 +70,7 @@ class LadderShown:
         In order of probability.
     look_next, at_visit : tuple of LookNext
         Best first: at the bench or by asking, and at the next visit.
-    notes : tuple of str
+    note : str
         What a reader must know beside it.
     """
 
@@ -79,7 +79,7 @@ class LadderShown:
     rungs: tuple[Rung, ...]
     look_next: tuple[LookNext, ...] = ()
     at_visit: tuple[LookNext, ...] = ()
-    notes: tuple[str, ...] = ()
+    note: str = ""
 
     def first(self, most: int) -> tuple[Rung, ...]:
         """Give the rungs worth their place: the likely ones, at least two, at most so many."""

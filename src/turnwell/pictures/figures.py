@@ -132,7 +132,7 @@ def decimals_for(half_width: float) -> int:
     >>> decimals_for(4000.0), decimals_for(361.0), decimals_for(0.0049), decimals_for(3.0)
     (-3, -2, 3, 1)
     """
-    if half_width <= 0.0:
+    if half_width < 10.0**-MOST_DECIMALS:
         return MOST_DECIMALS
     power = floor(log10(half_width))
     first_three = half_width / 10.0 ** (power - 2)

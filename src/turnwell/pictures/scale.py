@@ -12,6 +12,8 @@ __all__ = ["Scale", "scale_of"]
 LEAST_REACH = 0.1
 GREATEST_REACH = 1.5
 ROOM = 1.15
+# Numbers nearer to each other than this are drawn as one.
+LEAST_SPAN = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +52,13 @@ def _numbers(reading: Reading) -> tuple[float, ...]:
 
 def _round_limit(limit: Limit, numbers: list[float]) -> Scale:
     sides = [side for side in (limit.low, limit.high) if side is not None]
-    unit = limit.width or max(map(abs, sides)) or max(map(abs, numbers), default=0.0) or 1.0
-    least = 0.6 * unit if limit.width else LEAST_REACH * unit
+    sizes = (limit.width or 0.0, max(map(abs, sides)), max(map(abs, numbers), default=0.0))
+    unit = next((size for size in sizes if size > LEAST_SPAN), 1.0)
+    has_width = (limit.width or 0.0) > LEAST_SPAN
+    least = 0.6 * unit if has_width else LEAST_REACH * unit
     below = _reach((sides[0] - number for number in numbers), least, unit)
     above = _reach((number - sides[-1] for number in numbers), least, unit)
-    if not limit.width:
+    if not has_width:
         below = above = max(below, above)
     low, high = sides[0] - below, sides[-1] + above
     if min([*sides, *numbers]) >= 0.0:
@@ -66,7 +70,7 @@ def _round_numbers(numbers: list[float]) -> Scale | None:
     if not numbers:
         return None
     low, high = min(numbers), max(numbers)
-    room = 0.1 * (high - low) or 0.1 * abs(high) or 1.0
+    room = next((0.1 * size for size in (high - low, abs(high)) if size > LEAST_SPAN), 1.0)
     return _nice(max(low - room, 0.0) if low >= 0.0 else low - room, high + room)
 
 

@@ -13,14 +13,18 @@ __all__ = ["shown_ladder"]
 LEADING = {Answer.LEADING: 1, Answer.BETWEEN: 2}
 
 
-def shown_ladder(ladder: Ladder | Mapping[str, Any], *, language: str = "en") -> LadderShown:
+def shown_ladder(
+    ladder: LadderShown | Ladder | Mapping[str, Any], *, language: str = "en"
+) -> LadderShown:
     """Put a ranking into words.
 
     Parameters
     ----------
-    ladder : Ladder or mapping
-        As the core gave it, or as `Ladder.as_record` stored it.
+    ladder : Ladder, mapping or LadderShown
+        As the core gave it, as `Ladder.as_record` stored it, or in words already.
     """
+    if isinstance(ladder, LadderShown):
+        return ladder
     if not isinstance(ladder, Ladder):
         ladder = Ladder.from_record(ladder)
     return LadderShown(
@@ -41,7 +45,7 @@ def shown_ladder(ladder: Ladder | Mapping[str, Any], *, language: str = "en") ->
         ),
         look_next=tuple(_look(look, language) for look in ladder.look_next),
         at_visit=tuple(_look(look, language) for look in ladder.look_at_visit),
-        notes=tuple(text_of(message, language) for message in ladder.says),
+        note=" ".join(text_of(message, language) for message in ladder.says),
     )
 
 

@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString, mark_safe
 from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.pictures import Life
+from turnwell.pictures import LadderShown, Life
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
@@ -120,7 +120,7 @@ def life_strip(life: Life) -> dict[str, Any]:
 
 
 @register.inclusion_tag("shared/cause_ladder.html")
-def cause_ladder(ladder: Ladder | Mapping[str, Any]) -> dict[str, Any]:
+def cause_ladder(ladder: LadderShown | Ladder | Mapping[str, Any]) -> dict[str, Any]:
     """``{% cause_ladder ladder %}``: a `turnwell.cause.Ladder`, or the record of one, in full."""
     shown = shown_ladder(ladder)
     first = shown.first(RUNGS_SHOWN)
