@@ -127,8 +127,8 @@ def by_code(user: User, code: str) -> Handpiece | Job | None:
 def code_typed(text: str) -> str | None:
     """Give the code in what was typed or scanned: the code itself, or the address of a QR code.
 
-    >>> code_typed("https://bench.example/c/H15NM7N/"), code_typed("h 15nm7-n"), code_typed("07")
-    ('H15NM7N', 'H15NM7N', None)
+    >>> code_typed("https://bench.example/c/H15NM7J/"), code_typed("h 15nm7-j"), code_typed("07")
+    ('H15NM7J', 'H15NM7J', None)
     """
     if "/c/" in text:
         text = text.rpartition("/c/")[2].strip("/")
