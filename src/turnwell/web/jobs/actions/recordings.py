@@ -15,6 +15,7 @@ from django.utils import timezone
 from turnwell.errors import InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.evidence.actions import store_file
+from turnwell.web.evidence.bounded import BusyError
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.evidence.storage import Readable
 from turnwell.web.jobs.actions.testing import STAGES_OF
@@ -28,7 +29,7 @@ from turnwell.web.jobs.actions.writing import (
 from turnwell.web.jobs.analysis.sound import Heard, listen, test_that_holds
 from turnwell.web.jobs.models import Recording, StoredReading, Test
 
-__all__ = ["add_recording", "analyse_again", "keep_recording"]
+__all__ = ["add_recording", "analyse_again", "keep_recording", "listen_anew"]
 
 PROCESSING = ("echoCancellation", "noiseSuppression", "autoGainControl")
 
@@ -117,6 +118,23 @@ def analyse_again(*, by: User, recording: Recording) -> Recording:
             " again"
         )
     return _listened_to(recording)
+
+
+def listen_anew(test: Test) -> None:
+    """Listen again to what was recorded under the set-ups that this one corrects.
+
+    Called once the correction is committed: the drive pressure decides which limit applies.
+    """
+    trail = [test.pk]
+    while (earlier := Test.objects.filter(corrected_by=trail[-1]).first()) is not None:
+        trail.append(earlier.pk)
+    recordings = Recording.objects.standing().filter(test__in=trail, file__erased_at__isnull=True)
+    for recording in recordings.select_related("file", "test__job__handpiece__model"):
+        try:
+            _listened_to(recording)
+        except BusyError:
+            # Its page says that it waits to be listened to, and offers to.
+            Recording.objects.filter(pk=recording.pk).update(analysed_at=None)
 
 
 def _check_open(test: Test) -> None:

@@ -2,6 +2,9 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import partial
+
+from django.db import transaction
 
 from turnwell.errors import InputError
 from turnwell.web.accounts.models import User
@@ -86,7 +89,15 @@ def add_test(
         )
         if correction is not None:
             compute_readings(test)
+            transaction.on_commit(partial(_listen_anew, test))
         return test
+
+
+def _listen_anew(test: Test) -> None:
+    # Recordings import this module for its stages.
+    from turnwell.web.jobs.actions.recordings import listen_anew
+
+    listen_anew(test)
 
 
 def leave_out_test(
