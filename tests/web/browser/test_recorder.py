@@ -6,6 +6,7 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from playwright.sync_api import Page, expect
 
@@ -257,3 +258,28 @@ def test_a_run_that_cannot_be_told_says_why(open_page: Opener, address):
     button(page, "Send the file").click()
     expect(page.get_by_text("it cannot tell the speed")).to_be_visible()
     expect(page.get_by_text("check that the right microphone is on").first).to_be_visible()
+
+
+def test_every_state_is_readable_by_all(open_page: Opener, microphone, address):
+    page = open_page("technician", address, flags=microphone, width=360)
+
+    def check() -> None:
+        found = Axe().run(page, context="main")
+        assert found.violations_count == 0, found.generate_report()
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+
+    check()
+    button(page, "Record").click()
+    until(page, 1)
+    check()
+    page.route("**/record/", lambda route: route.abort("connectionreset"))
+    button(page, "Stop").click()
+    expect(button(page, "Try again")).to_be_visible()
+    check()
+    page.unroute("**/record/")
+    button(page, "Try again").click()
+    expect(page.locator("[data-answer] .chart")).to_be_visible()
+    check()
+    page.get_by_role("link", name="This recording").click()
+    expect(page.get_by_role("heading", name="Recording, test as received")).to_be_visible()
+    check()
