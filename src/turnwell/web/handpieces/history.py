@@ -4,6 +4,7 @@ A corrected set-up is a new row while its evidence stays on the old one, so read
 along the trail of corrections; a test that was taken back gives none.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -14,12 +15,24 @@ from django.db.models import Q
 from turnwell.measure import Reading
 from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.jobs.models import Job, StoredReading, Test
+from turnwell.web.jobs.queries import JobQuerySet
 
-__all__ = ["Baseline", "TestedOnce", "baselines", "earlier_values", "tests_of_handpiece"]
+__all__ = [
+    "Baseline",
+    "OverTime",
+    "Stand",
+    "TestedOnce",
+    "baselines",
+    "earlier_values",
+    "latest_stand",
+    "over_time",
+    "tests_of_jobs",
+]
 
 # Two drive pressures closer than this are taken as the same (common practice: what a gauge at the
 # handpiece can tell apart).
 SAME_PRESSURE = 0.03
+MOST_COLUMNS = 6
 BASELINE_KEYS = ("free_running_speed", "coast_down_time", "start_pressure", "run_out")
 FEWEST_FOR_BASELINE = 2
 COUNTS_STANDING = Q(
@@ -59,15 +72,13 @@ class Baseline:
     count: int
 
 
-def tests_of_handpiece(handpiece: Handpiece) -> list[TestedOnce]:
-    """Give the tests of a handpiece that hold readings, oldest first; two queries."""
+def tests_of_jobs(jobs: JobQuerySet) -> list[TestedOnce]:
+    """Give the tests of a handpiece's jobs that hold readings, oldest first; two queries."""
     tests = list(
-        Test.objects.filter(job__handpiece=handpiece)
-        .select_related("job", "pressure_gauge")
-        .order_by("entered_at", "pk")
+        Test.objects.filter(job__in=jobs).select_related("job").order_by("entered_at", "pk")
     )
     last = _last_of_trail(tests)
-    rows = StoredReading.objects.filter(COUNTS_STANDING, test__job__handpiece=handpiece)
+    rows = StoredReading.objects.filter(COUNTS_STANDING, test__job__in=jobs)
     held: dict[int, TestedOnce] = {}
     for row in rows.order_by("pk"):
         test = last[row.test_id]
@@ -75,6 +86,45 @@ def tests_of_handpiece(handpiece: Handpiece) -> list[TestedOnce]:
             once = held.setdefault(test.pk, TestedOnce(test.job, test))
             once.readings[row.key] = row.reading
     return sorted(held.values(), key=lambda once: (once.at, once.test.pk))
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How a handpiece stands: its latest test, beside the one as received of the same job."""
+
+    latest: TestedOnce
+    readings: Sequence[tuple[Reading, Reading | None]]
+
+
+@dataclass(frozen=True, slots=True)
+class OverTime:
+    """The same readings test by test: a column a reading, a row a test, newest first."""
+
+    keys: tuple[str, ...]
+    rows: Sequence[tuple[TestedOnce, Sequence[tuple[str, Reading | None]]]]
+
+
+def latest_stand(tests: Sequence[TestedOnce]) -> Stand | None:
+    """Give the latest test with what it was as received, or None where nothing was measured."""
+    if not tests:
+        return None
+    latest = tests[-1]
+    before: Mapping[str, Reading] = {}
+    if latest.test.when == Test.When.FINAL:
+        same_job = [once for once in tests[:-1] if once.job == latest.job]
+        before = same_job[0].readings if same_job else {}
+    pairs = [(reading, before.get(key)) for key, reading in latest.readings.items()]
+    return Stand(latest, pairs)
+
+
+def over_time(tests: Sequence[TestedOnce]) -> OverTime | None:
+    """Give the readings that at least two tests hold, test by test."""
+    counts = Counter(key for once in tests for key in once.readings)
+    keys = tuple(key for key, count in counts.items() if count > 1)[:MOST_COLUMNS]
+    if not keys:
+        return None
+    rows = [(once, [(key, once.readings.get(key)) for key in keys]) for once in reversed(tests)]
+    return OverTime(keys, rows)
 
 
 def baselines(tests: Sequence[TestedOnce]) -> list[Baseline]:
@@ -103,7 +153,7 @@ def earlier_values(
         A job whose own tests do not count.
     """
     values = []
-    for once in tests_of_handpiece(handpiece):
+    for once in tests_of_jobs(handpiece.jobs.all()):
         reading = once.readings.get(reading_key)
         is_other = once.test.when == Test.When.FINAL and (but is None or once.job.pk != but.pk)
         if reading is None or reading.value is None:

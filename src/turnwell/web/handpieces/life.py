@@ -7,6 +7,7 @@ from turnwell.pictures import CycleCount, Life, LifeEvent, LifeKind
 from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.handpieces.names import cause_name, complaints_said
 from turnwell.web.jobs.models import ConfirmedCause, Job, PartUsed, Stage
+from turnwell.web.jobs.queries import JobQuerySet
 from turnwell.web.shared.times import shown_in_zone, today_in_zone
 from turnwell.web.visits.models import Visit
 
@@ -16,7 +17,7 @@ STAYS_SHOWN = 60
 PARTS_NAMED = 3
 
 
-def life_of(handpiece: Handpiece, now: datetime) -> Life:
+def life_of(handpiece: Handpiece, jobs: JobQuerySet, now: datetime) -> Life:
     """Give the life of a handpiece; four queries.
 
     A return is a stay for a fault after observation began: after the first hand-back or after its
@@ -26,6 +27,8 @@ def life_of(handpiece: Handpiece, now: datetime) -> Life:
     ----------
     handpiece : Handpiece
         With office and model fetched.
+    jobs : QuerySet of Job
+        Its jobs that the reader may see.
     now : datetime
         Where the line ends, unless it was retired before.
     """
@@ -37,14 +40,14 @@ def life_of(handpiece: Handpiece, now: datetime) -> Life:
         name=handpiece.serial or handpiece.code,
         since=handpiece.in_service_since,
         today=handpiece.retired_on or today_in_zone(zone, now),
-        events=(*_stays(handpiece, zone), *_visits(handpiece)),
+        events=(*_stays(handpiece, jobs, zone), *_visits(handpiece)),
         counts=counts,
         is_retired=handpiece.retired_on is not None,
     )
 
 
-def _stays(handpiece: Handpiece, zone: str) -> list[LifeEvent]:
-    jobs = list(handpiece.jobs.order_by("-taken_in_at", "-pk")[:STAYS_SHOWN])[::-1]
+def _stays(handpiece: Handpiece, all_jobs: JobQuerySet, zone: str) -> list[LifeEvent]:
+    jobs = list(all_jobs.order_by("-taken_in_at", "-pk")[:STAYS_SHOWN])[::-1]
     causes = {
         row.job_id: cause_name(row.cause_key)
         for row in ConfirmedCause.objects.standing().filter(job__in=jobs).order_by("entered_at")

@@ -32,8 +32,10 @@ def quantity_in_words(value: float, unit: str, shop: Shop | None) -> str:
     ('400,000 rpm', '0.03 mm')
     """
     chosen = _unit(unit, shop)
-    number = chosen.from_kept(value) if chosen else value
-    return f"{_figures(number)} {chosen.name if chosen else unit}"
+    if chosen is not None and chosen.name != unit:
+        # Three figures: what was typed in the other unit comes back as it was typed.
+        return f"{chosen.from_kept(value):.3g} {chosen.name}"
+    return f"{_figures(value)} {unit}"
 
 
 def limit_in_words(low: float | None, high: float | None, unit: str, shop: Shop | None) -> str:

@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("handpieces/<slug:code>/", handpieces.handpiece, name="handpiece"),
     path("handpieces/<slug:code>/edit/", handpieces.handpiece_edit, name="handpiece-edit"),
     path("handpieces/<slug:code>/retire/", handpieces.handpiece_retire, name="handpiece-retire"),
+    path("handpieces/<slug:code>/label/", handpieces.handpiece_label, name="handpiece-label"),
     path(
         "handpieces/<slug:code>/back-in-use/",
         handpieces.handpiece_back_in_use,

@@ -59,6 +59,4 @@ class OfficeForm(HouseForm):
 class ChairForm(HouseForm):
     """A chair's name."""
 
-    name = forms.CharField(
-        label="Name or number of the chair", max_length=40, help_text="Such as 3, or Left."
-    )
+    name = forms.CharField(label="Name or number of the chair, such as 3 or Left", max_length=40)

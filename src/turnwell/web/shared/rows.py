@@ -25,6 +25,12 @@ def refuse_bad_fields(row: models.Model) -> None:
     InputError
         With the first field's name and what is wrong with it.
     """
+    for field in row._meta.concrete_fields:
+        value = getattr(row, field.attname)
+        if isinstance(value, str) and "\x00" in value:
+            raise InputError(
+                f"{field.verbose_name} holds a character that cannot be stored (NUL); type it again"
+            )
     try:
         row.clean_fields()
     except ValidationError as error:

@@ -2,9 +2,12 @@
 
 from django import template
 from django.template.context import Context
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from turnwell.catalogue import Bearing, CareStep, load
 from turnwell.measure import Basis, Reading
+from turnwell.pictures import figures_of, in_units
 from turnwell.web.handpieces import names
 from turnwell.web.handpieces.limit_words import limit_in_words, quantity_in_words
 from turnwell.web.handpieces.ratios import ratio_shown
@@ -52,13 +55,23 @@ def said_where(row: CareStep | Bearing) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def interval(context: Context, reading: Reading) -> str:
-    """``{% interval reading %}``: its interval in the shop's units, empty where it has none."""
-    if reading.low is None or reading.high is None:
-        return ""
+def figures(context: Context, reading: Reading) -> SafeString:
+    """``{% figures reading %}``: value, unit and interval in the shop's units; empty for none."""
     shop = context.get("shop")
-    low = quantity_in_words(reading.low, reading.unit, shop).split(" ")[0]
-    return f"{low} to {quantity_in_words(reading.high, reading.unit, shop)}"
+    wanted = {}
+    if shop:
+        wanted = {"kPa": shop.pressure_unit, "mm": shop.length_unit}
+        wanted["°C"] = f"°{shop.temperature_unit}"
+    shown = figures_of(in_units(reading, wanted))
+    if shown.value is None:
+        return format_html("")
+    return format_html(
+        '<span class="nobreak">{} {}</span> <span class="note nobreak">{} to {}</span>',
+        shown.value,
+        shown.unit,
+        shown.low,
+        shown.high,
+    )
 
 
 @register.simple_tag(takes_context=True)
@@ -71,3 +84,10 @@ def limit_words(context: Context, low: float | None, high: float | None, unit: s
 def quantity(context: Context, value: float | None, unit: str) -> str:
     """``{% quantity 220 "kPa" %}``: a value in the shop's units, empty for None."""
     return "" if value is None else quantity_in_words(value, unit, context.get("shop"))
+
+
+@register.simple_tag(takes_context=True)
+def rounded(context: Context, value: float, unit: str) -> str:
+    """``{% rounded 2.8744 "s" %}``: a mean, to three figures, four for thousands."""
+    digits = 4 if abs(value) >= 1000 else 3
+    return quantity_in_words(float(f"{value:.{digits}g}"), unit, context.get("shop"))

@@ -22,14 +22,16 @@ from turnwell.web.handpieces.actions import (
     retire_handpiece,
 )
 from turnwell.web.handpieces.forms import HandpieceForm, RetireForm
-from turnwell.web.handpieces.history import baselines, tests_of_handpiece
+from turnwell.web.handpieces.history import baselines, latest_stand, over_time, tests_of_jobs
 from turnwell.web.handpieces.life import life_of
 from turnwell.web.handpieces.listing import ListForm, listed
 from turnwell.web.handpieces.models import Handpiece
+from turnwell.web.handpieces.names import class_name
 from turnwell.web.handpieces.states import HandpieceLine, with_states
 from turnwell.web.jobs.models import IssuedPaper, Job
 from turnwell.web.shared.access import person, shop_only, visible_or_404
 from turnwell.web.shared.forms import carry_out
+from turnwell.web.shared.labels import label_response
 from turnwell.web.shared.rows import snapshot_of
 from turnwell.web.shared.times import today_in_zone
 
@@ -37,13 +39,13 @@ __all__ = [
     "handpiece",
     "handpiece_back_in_use",
     "handpiece_edit",
+    "handpiece_label",
     "handpiece_new",
     "handpiece_retire",
     "handpieces",
 ]
 
 HANDPIECES_A_PAGE = 50
-JOBS_SHOWN = 20
 TESTS_SHOWN = 8
 PAPERS_SHOWN = 10
 
@@ -70,15 +72,15 @@ def handpiece(request: HttpRequest, code: str) -> HttpResponse:
     """Show a handpiece: its life, what was measured over its jobs, its papers."""
     user = person(request)
     row = visible_or_404(Handpiece.objects.with_place(), user, code=code)
-    jobs = Job.objects.visible_to(user).filter(handpiece=row).order_by("-taken_in_at", "-pk")
-    tests = tests_of_handpiece(row)
-    papers = IssuedPaper.objects.filter(job__handpiece=row, job__in=jobs)
+    jobs = Job.objects.visible_to(user).filter(handpiece=row)
+    tests = tests_of_jobs(jobs)
+    papers = IssuedPaper.objects.filter(job__in=jobs)
     context = {
         "handpiece": row,
-        "line": HandpieceLine(row, next((job for job in jobs if job.ended_at is None), None)),
-        "life": life_of(row, timezone.now()),
-        "jobs": jobs[:JOBS_SHOWN],
-        "tests": tests[::-1][:TESTS_SHOWN],
+        "line": HandpieceLine(row, jobs.open().first()),
+        "life": life_of(row, jobs, timezone.now()),
+        "latest": latest_stand(tests),
+        "over_time": over_time(tests[-TESTS_SHOWN:]),
         "baselines": baselines(tests),
         "papers": papers.select_related("job")[:PAPERS_SHOWN],
     }
@@ -99,7 +101,7 @@ def handpiece_new(request: HttpRequest) -> HttpResponse:
         if added is not None:
             messages.success(request, f"{added} is in the book, code {added.code}.")
             if request.POST.get("then") == "job":
-                return redirect(f"{reverse('job-new')}?{urlencode({'handpiece': added.code})}")
+                return redirect(f"{reverse('take-in')}?{urlencode({'handpiece': added.code})}")
             return redirect(added)
     context = {"form": form, "handpiece": None, "taken": taken, "then": request.GET.get("then", "")}
     return render(request, "handpieces/handpiece_edit.html", context)
@@ -158,6 +160,19 @@ def handpiece_back_in_use(request: HttpRequest, code: str) -> HttpResponse:
     put_back_in_use(by=person(request), handpiece=row)
     messages.success(request, f"{row} is in use again.")
     return redirect(row)
+
+
+@shop_only
+@require_safe
+def handpiece_label(request: HttpRequest, code: str) -> HttpResponse:
+    """Print the label of a handpiece."""
+    row = visible_or_404(Handpiece.objects.with_place(), person(request), code=code)
+    return label_response(
+        code=row.code,
+        handpiece=str(row.model or class_name(row.class_key)),
+        serial=row.serial,
+        office=row.office.name,
+    )
 
 
 def _save(

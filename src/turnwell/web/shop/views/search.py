@@ -56,7 +56,8 @@ def address_of(thing: Handpiece | Job | Office | HandpieceModel) -> str:
 
 def _handpiece(row: FoundHandpiece, found: Found) -> FoundLine:
     handpiece = row.handpiece
-    title = f"{handpiece.serial or code_shown(handpiece.code)}, {class_name(handpiece.class_key)}"
+    kind = class_name(handpiece.class_key).lower()
+    title = f"{handpiece.serial or code_shown(handpiece.code)}, {kind}"
     if handpiece.model is not None:
         title += f", {handpiece.model}"
     place = (
