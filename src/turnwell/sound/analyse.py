@@ -100,18 +100,19 @@ def _find(
     """Search for steady running, taking out what turns out to be something else."""
     low_hz, high_hz = (rpm_to_hz(speed) for speed in expectation.heard_range_rpm)
     high_hz = min(high_hz, 0.97 * edge_hz, 0.48 * recording.rate_hz)
-    lines = likelihoods(spectra, edge_hz)
+    everything = lines = likelihoods(spectra, edge_hz)
     refusals: set[str] = set()
     if high_hz <= low_hz:
         return _Found((), frozenset({"rate"}))
     for _ in range(_ROUNDS):
-        plateaus = joined(find_plateaus(spectra, lines, low_hz, high_hz))
+        plateaus = joined(find_plateaus(spectra, lines, 0.97 * low_hz, high_hz))
         if not plateaus:
             break
         claims = [
             claim_of(
                 plateau,
                 lines,
+                everything,
                 spectra.bin_hz,
                 low_hz=low_hz,
                 high_hz=high_hz,

@@ -24,7 +24,11 @@ _MAINS_SHARE = 0.003
 _TURBINE_HZ = 2_500.0
 _SHORTEST_S = 0.3
 _SHORTEST_UNKNOWN_S = 0.7
-_SHORTEST_LOW_S = 0.9
+_SHORTEST_LOW_S = 1.1
+_LONG_S = 2.0
+_VOICE_HZ = 250.0
+_SHORTEST_WHOLE_S = 0.38
+_WHOLE = 0.8  # share of a recording that holds nothing else
 _LEAST_STEADY = 0.007
 _EXPLAINED = 0.5
 
@@ -48,6 +52,7 @@ class Claim:
 def claim_of(
     plateau: Plateau,
     lines: Floats,
+    everything: Floats,
     bin_hz: float,
     *,
     low_hz: float,
@@ -59,8 +64,8 @@ def claim_of(
     Parameters
     ----------
     plateau : Plateau
-    lines : array
-        L of the long spectra.
+    lines, everything : array
+        L of the long spectra, without and with the tones that were refused before.
     bin_hz : float
     low_hz, high_hz : float
         Rotation frequencies that are searched.
@@ -71,7 +76,9 @@ def claim_of(
     settled = replace(plateau, rotation_hz=plateau.rotation_hz * factor)
     turbine_s = _SHORTEST_S if is_known else _SHORTEST_UNKNOWN_S
     shortest_s = turbine_s if settled.median_hz > _TURBINE_HZ else _SHORTEST_LOW_S
-    return Claim(settled, _refusal(settled, lines, bin_hz, low_hz, shortest_s))
+    if settled.frames.size > _WHOLE * len(lines):
+        shortest_s = min(shortest_s, _SHORTEST_WHOLE_S)
+    return Claim(settled, _refusal(settled, everything, bin_hz, low_hz, shortest_s))
 
 
 def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
@@ -143,15 +150,21 @@ def _refusal(
         return "too_slow"
     if length_s < shortest_s:
         return "too_short"
-    if speed_hz < _TURBINE_HZ and _explained(plateau, lines, bin_hz) < _EXPLAINED:
-        return "several_tones"
-    return None
+    # A high harmonic of a voice or of music is not alone, and never lasts as long as a turbine.
+    if speed_hz < _TURBINE_HZ:
+        lowest_hz = 0.4 * speed_hz
+    elif length_s < _LONG_S:
+        lowest_hz = _VOICE_HZ
+    else:
+        return None
+    is_alone = _explained(plateau, lines, bin_hz, lowest_hz) >= _EXPLAINED
+    return None if is_alone else "several_tones"
 
 
-def _explained(plateau: Plateau, lines: Floats, bin_hz: float) -> float:
+def _explained(plateau: Plateau, lines: Floats, bin_hz: float, lowest_hz: float) -> float:
     """Share of what stands out of the noise that lies on the lines of the stretch."""
     speed_hz = plateau.median_hz
-    first, last = int(0.4 * speed_hz / bin_hz), int(10.0 * speed_hz / bin_hz)
+    first, last = int(lowest_hz / bin_hz), int(10.0 * speed_hz / bin_hz)
     part = np.maximum(lines[plateau.frames, max(first, 4) : last] - 3.0, 0.0)
     at_hz = (np.arange(part.shape[1]) + max(first, 4)) * bin_hz
     order = at_hz[None, :] / plateau.rotation_hz[:, None]

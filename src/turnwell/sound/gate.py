@@ -138,7 +138,7 @@ def _has_holes(spectra: Spectra, edge_hz: float) -> bool:
     last = int(0.9 * min(edge_hz, spectra.highest_hz) / spectra.bin_hz)
     part = spectra.power[:, 8 : max(last, 9)]
     loudest = part.max(axis=1, keepdims=True)
-    # A pure tone without noise is empty nearly everywhere: no suppression leaves so much of nothing.
+    # A pure tone without noise is empty nearly everywhere; no suppression leaves so much nothing.
     heard = (loudest[:, 0] > 1e-6) & (np.median(part, axis=1) > 1e-10 * loudest[:, 0])
     if not np.any(heard):
         return False

@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 _FEWEST = 6
 _SWEEP_DEGREE = 5
 _CLEAR = 8.0
+_SURE = 8.0
+_LONGEST = 2.7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,6 +86,13 @@ def refined(
         return None
     line_to_noise = _line_to_noise(base, steps)
     strongest = int(np.argmax(line_to_noise))
+    # A weak line needs longer steps for its phase to be unwrapped without a slip of a whole turn.
+    longer = min(_SURE / float(line_to_noise[strongest]), _LONGEST)
+    if longer > 1.0:
+        steps = _grouped(base, longer * coarse_step_s)
+        if steps is None:
+            return None
+        line_to_noise = _line_to_noise(base, steps)
     ahead = np.unwrap(np.angle(steps.lines[strongest])) / (2.0 * np.pi * base.orders[strongest])
     noise = _noise_sd(base.orders[strongest : strongest + 1], line_to_noise[strongest:])
     base = base.moved(np.interp(base.time_s, steps.time_s, smooth(ahead, noise).value))

@@ -35,6 +35,7 @@ _CARRIED = 12
 _DIVISORS = (1, 2, 3, 4)
 _LINES = 8
 _ALLOWANCE = 2.0  # of one line, L being the largest of three bins
+_HEARD = 1.5  # mean of L of a line that is there
 _SLEW = 0.0012  # relative change from frame to frame, one standard deviation
 _CHANGE_OF_STATE = 6.0
 _FARTHEST = 16.0  # cost above which two candidates are not the same shaft
@@ -94,12 +95,20 @@ def find_plateaus(
 
 
 def without_lines(lines: Floats, plateau: Plateau, bin_hz: float) -> Floats:
-    """Give L with the harmonics of a plateau taken out, to look for what it hides."""
+    """Give L with the harmonics of a plateau taken out, to look for what it hides.
+
+    Only harmonics that are there are taken out: those of a slow series would fill the spectrum.
+    """
     left = lines.copy()
-    for frame, rotation_hz in zip(plateau.frames, plateau.rotation_hz, strict=True):
-        at = np.rint(np.arange(rotation_hz, lines.shape[1] * bin_hz, rotation_hz) / bin_hz)
-        for offset in range(-3, 4):
-            left[frame, np.clip(at.astype(int) + offset, 0, lines.shape[1] - 1)] = 0.0
+    bins = lines.shape[1]
+    reach = 3 if plateau.median_hz > 10.0 * bin_hz else 2
+    order = np.arange(1, int(bins * bin_hz / plateau.median_hz) + 1)
+    at = np.rint(np.outer(plateau.rotation_hz, order) / bin_hz).astype(np.int64)
+    at = np.minimum(at, bins - 1)
+    rows = np.broadcast_to(plateau.frames[:, None], at.shape)
+    heard = lines[rows, at].mean(axis=0) > _HEARD
+    for offset in range(-reach, reach + 1):
+        left[rows[:, heard], np.clip(at[:, heard] + offset, 0, bins - 1)] = 0.0
     return left
 
 
@@ -114,7 +123,10 @@ def _candidates(
     top = min(int(high_hz * 3.0 / spectra.bin_hz) + 2, lines.shape[1] - 1)
     first = max(int(low_hz / spectra.bin_hz) - 1, 2)
     middle = lines[:, first:top]
-    is_peak = (middle >= lines[:, first - 1 : top - 1]) & (middle > lines[:, first + 1 : top + 1])
+    # Peaks are looked for in the power: L is capped, and flat on top of a strong line.
+    power = spectra.power
+    summit = power[:, first:top]
+    is_peak = (summit >= power[:, first - 1 : top - 1]) & (summit > power[:, first + 1 : top + 1])
     height = np.where(is_peak & (middle > 1.6), middle, 0.0)
     count = min(_PEAKS, height.shape[1])
     at = np.argpartition(-height, count - 1, axis=1)[:, :count]

@@ -25,6 +25,7 @@ _PIECE_S = 8.0
 _COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
+_NEARLY = 0.008
 _COAST_POINTS = 5
 
 
@@ -53,8 +54,19 @@ class Run:
 
     @property
     def mean_hz(self) -> float:
-        """Mean rotation frequency of the steady part."""
-        return float(np.average([p.mean_hz for p in self.pieces], weights=self._spans))
+        """Mean rotation frequency from `start_s` to `release_s`.
+
+        The few milliseconds that no step covers, at both ends and between pieces, are bridged with
+        the speed of the nearest point.
+        """
+        covered = np.array([piece.mean_hz for piece in self.pieces]) @ self._spans
+        first, last = self.pieces[0], self.pieces[-1]
+        bridged = (first.time_s[0] - self.start_s) * first.rotation_hz[0]
+        bridged += (self.release_s - last.time_s[-1]) * last.rotation_hz[-1]
+        for before, after in pairwise(self.pieces):
+            gap_s = after.time_s[0] - before.time_s[-1]
+            bridged += 0.5 * gap_s * (before.rotation_hz[-1] + after.rotation_hz[0])
+        return float((covered + bridged) / self.steady_s)
 
     @property
     def mean_sd_hz(self) -> float:
@@ -74,7 +86,7 @@ class Run:
 
     @property
     def wander(self) -> float:
-        """Standard deviation of the steady speed over its mean, the noise of the points taken off."""
+        """Standard deviation of the steady speed over its mean, noise of the points taken off."""
         noise = np.concatenate([piece.sd_hz for piece in self.pieces])
         variance = float(np.var(self.rotation_hz)) - float(np.mean(noise**2))
         return float(np.sqrt(max(variance, 0.0))) / self.mean_hz
@@ -145,7 +157,7 @@ def run_around(
     has_run_up = up is not None and up.rotation_hz[0] < _FALLEN * speed_hz
     return Run(
         pieces=tracks,
-        start_s=max(steady_s, start_s) if has_run_up or steady_s > start_s + 0.1 else start_s,
+        start_s=steady_s if steady_s > start_s + 0.1 else start_s,
         release_s=release_s,
         is_released=is_released,
         run_up=up if has_run_up else None,
@@ -242,7 +254,11 @@ def _settled(track: FineTrack) -> float:
     near, far = max(3, round(0.1 / track.step_s)), max(5, round(0.8 / track.step_s))
     speed = track.rotation_hz
     limit = min(speed.size - far, speed.size * 2 // 3)
-    for index in range(max(limit, 0)):
+    later = speed[speed.size // 2 :]
+    usual = float(np.median(later))
+    reach = max(_NEARLY, 6.0 * float(np.median(np.abs(later / usual - 1.0))))
+    far_off = np.flatnonzero(np.abs(speed[: max(limit, 0)] / usual - 1.0) > reach)
+    for index in range(int(far_off[-1]) + 1 if far_off.size else 0, max(limit, 0)):
         ahead = float(np.median(speed[index : index + far]))
         if np.median(speed[index : index + near]) >= ahead * (1.0 - 3e-5):
             return float(track.time_s[index])

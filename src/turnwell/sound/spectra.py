@@ -27,6 +27,8 @@ _FRAMES_AT_ONCE = 64
 # sidelobes and rounding do not count as lines.
 _DEEPEST = 1e-7
 _CAP = 9.0
+# Sidelobes of the Hann window from three bins on: below -35 dB, from six on below -58 dB.
+_SIDELOBES = ((np.float32(3e-4), (3, 4, 5)), (np.float32(2e-6), (6, 7, 8)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,12 +105,22 @@ def spectra_of(
 
 def likelihoods(spectra: Spectra, edge_hz: float) -> Floats:
     """Give L = log(1 + P/N) of every bin, zero above the edge of the codec."""
-    ratio = spectra.power / spectra.floor
+    ratio = spectra.power / np.maximum(spectra.floor, _leaked(spectra.power))
     np.log1p(ratio, out=ratio)
     np.minimum(ratio, _CAP, out=ratio)
     ratio[:, int(edge_hz / spectra.bin_hz) :] = 0.0
     ratio[:, :3] = 0.0
     return ratio
+
+
+def _leaked(power: Floats) -> Floats:
+    """Bound what the sidelobes of the window carry from stronger bins nearby."""
+    leaked = np.zeros_like(power)
+    for share, distances in _SIDELOBES:
+        for distance in distances:
+            np.maximum(leaked[:, distance:], share * power[:, :-distance], out=leaked[:, distance:])
+            np.maximum(leaked[:, :-distance], share * power[:, distance:], out=leaked[:, :-distance])
+    return leaked
 
 
 def _floor(power: Floats, bin_hz: float) -> Floats:
