@@ -37,13 +37,16 @@ class Book:
         """The files at their places."""
         return sorted((self.home / "evidence").glob("??/*"))
 
-    def run(self, *words: str, module: str = "turnwell") -> subprocess.CompletedProcess[str]:
-        """Run a command of turnwell, or a module of the tests."""
-        start = ["-c", "import sys; from turnwell.cli.main import main; sys.exit(main())"]
-        if module != "turnwell":
-            start = ["-m", module]
+    def run(self, *words: str) -> subprocess.CompletedProcess[str]:
+        """Run a command of turnwell."""
+        return self.python(
+            "import sys; from turnwell.cli.main import main; sys.exit(main())", words
+        )
+
+    def python(self, code: str, words: tuple[str, ...] = ()) -> subprocess.CompletedProcess[str]:
+        """Run some Python that has this data folder as its own."""
         return subprocess.run(
-            [sys.executable, *start, *words],
+            [sys.executable, "-c", code, *words],
             env=self.environment,
             cwd=ROOT,
             capture_output=True,

@@ -12,7 +12,7 @@ from tests.running.book import Book
 def made_book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     """Give a book with one job and two papers, to be left as it is."""
     book = Book(tmp_path_factory.mktemp("book") / "home")
-    made = book.run(module="tests.running.make_book")
+    made = book.python("from tests.running.make_book import make_book; make_book()")
     assert made.returncode == 0, made.stderr
     return book
 

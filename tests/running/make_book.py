@@ -1,4 +1,4 @@
-"""Makes a small book through the actions: ``python -m tests.running.make_book``.
+"""Makes a small book through the actions.
 
 Run by the tests of backup and restore in a process of its own, since a restore swaps the database
 under whoever has it open.
@@ -44,7 +44,3 @@ def make_book() -> None:
             content=io.BytesIO(content),
             original_name="sheet.pdf",
         )
-
-
-if __name__ == "__main__":
-    make_book()

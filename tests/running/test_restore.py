@@ -1,5 +1,6 @@
 """A restore verifies first, refuses to overwrite, and keeps what was there."""
 
+import hashlib
 import json
 import shutil
 import zipfile
@@ -9,6 +10,10 @@ from pathlib import Path
 import pytest
 
 from tests.running.book import Book
+from turnwell.errors import InputError
+from turnwell.web.running import restore as module
+from turnwell.web.running.archive import open_archive
+from turnwell.web.running.folder import hold
 
 Tamper = Callable[[dict[str, bytes]], dict[str, bytes]]
 
@@ -93,8 +98,6 @@ def _bomb(content: dict[str, bytes]) -> dict[str, bytes]:
 
 
 def _broken_database(content: dict[str, bytes]) -> dict[str, bytes]:
-    import hashlib
-
     words = content["database.sqlite3"][:40_000] + b"\xff" * 40_000
     manifest = json.loads(content["manifest.json"])
     for file in manifest["files"]:
@@ -178,33 +181,27 @@ def test_a_lie_about_the_size_in_the_zip_itself_is_found(
 
 
 def test_a_failing_swap_puts_everything_back(book: Book, made_backup: Path):
-    """The folder for what was there is made unwritable half way: by a file in evidence's place."""
+    """The disk fills up just as the database is to be moved into its place."""
     code = (
-        "import sys; from pathlib import Path; from datetime import UTC, datetime\n"
-        "from turnwell.web.running.opening import open_records; home = open_records()\n"
+        "from pathlib import Path; from datetime import UTC, datetime\n"
+        "from turnwell.web.running.opening import open_records; open_records()\n"
         "from turnwell.web.running.restore import restore\n"
         "rename = Path.rename\n"
         "def failing(self, target):\n"
-        "    if 'restoring-' in str(self) and self.name == 'turnwell.sqlite3':\n"
-        "        raise OSError(28, 'No space left on device')\n"
+        "    if 'restoring-' in str(self) and Path(target).parent.name == 'home':\n"
+        "        if self.name == 'turnwell.sqlite3':\n"
+        "            raise OSError(28, 'No space left on device')\n"
         "    return rename(self, target)\n"
         "Path.rename = failing\n"
         f"restore(Path({str(made_backup)!r}), replace=True, now=datetime.now(UTC))\n"
     )
-    import subprocess
-    import sys
-
     before = (book.database.read_bytes(), _without_lock(book), book.evidence)
-    done = subprocess.run(
-        [sys.executable, "-c", code], env=book.environment, capture_output=True, check=False
-    )
-    assert b"No space left" in done.stderr
+    done = book.python(code)
+    assert "No space left" in done.stderr
     assert (book.database.read_bytes(), _without_lock(book), book.evidence) == before
 
 
 def test_it_waits_for_no_server(book: Book, made_backup: Path):
-    from turnwell.web.running.folder import hold
-
     with hold(book.home):
         done = book.run("restore", str(made_backup), "--replace")
     assert done.returncode == 1
@@ -219,10 +216,6 @@ def test_a_missing_file_makes_no_data_folder(empty: Book, tmp_path: Path):
 def test_no_room_is_said_before_unpacking(
     book: Book, made_backup: Path, monkeypatch: pytest.MonkeyPatch
 ):
-    from turnwell.errors import InputError
-    from turnwell.web.running import restore as module
-    from turnwell.web.running.archive import open_archive
-
     usage = shutil.disk_usage(book.home)._replace(free=10)
     monkeypatch.setattr(module.shutil, "disk_usage", lambda _: usage)
     monkeypatch.setattr(module.connection.introspection, "table_names", list)
