@@ -30,14 +30,17 @@ def label(
     language : str
         Of its fixed words.
     """
+    serial = ""
+    if values.serial:
+        serial = text_of(Message("papers.serial", {"serial": values.serial}), language)
     content = {
-        "w": words(("qr_alt", "fact.serial"), language),
+        "w": words(("qr_alt",), language),
         "title": text_of(Message("papers.label_of", {"code": values.code}), language),
         "width_mm": width_mm,
         "height_mm": height_mm,
         "code": values.code,
         "handpiece": _one_line(values.handpiece),
-        "serial": _one_line(values.serial),
+        "serial": _one_line(serial),
         "office": _one_line(values.office),
     }
     pictures = {"qr.svg": qr_code(values.link)}
