@@ -23,6 +23,8 @@ TOOLS = ROOT / ".tools"
 VENV = ROOT / ".venv"
 REQUIREMENTS = ROOT / "requirements"
 OLDEST_PYTHON = (3, 11)
+# An activated .venv has no pip; the Python it was made from has.
+BASE_PYTHON = getattr(sys, "_base_executable", None) or sys.executable
 IS_WINDOWS = os.name == "nt"
 PROGRAMS = "Scripts" if IS_WINDOWS else "bin"
 SUFFIX = ".exe" if IS_WINDOWS else ""
@@ -207,10 +209,10 @@ def fingerprint(name: str) -> str:
 def make_venv(uv: str | None) -> None:
     """Make .venv anew, by uv, or by this Python's own venv."""
     if uv:
-        words = [uv, "venv", "-q", "--clear", "--python", sys.executable, str(VENV)]
+        words = [uv, "venv", "-q", "--clear", "--python", BASE_PYTHON, str(VENV)]
         if call(words, uv_settings()) == 0:
             return
-    if call([sys.executable, "-m", "venv", "--clear", str(VENV)]):
+    if call([BASE_PYTHON, "-m", "venv", "--clear", str(VENV)]):
         raise RunError(
             "the folder .venv could not be made; on Debian `apt install python3-venv` helps."
         )
@@ -223,7 +225,7 @@ def uv_program() -> str | None:
     wanted = hashlib.sha256((REQUIREMENTS / "tools.txt").read_bytes()).hexdigest()
     if uv.is_file() and stamp.is_file() and stamp.read_text() == wanted:
         return str(uv)
-    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check"]
+    pip = [BASE_PYTHON, "-m", "pip", "--disable-pip-version-check"]
     if subprocess.run([*pip, "--version"], capture_output=True, check=False).returncode:
         raise RunError("this Python has no pip; on Debian `apt install python3-pip` brings it.")
     into = ["install", "-q", "--root-user-action=ignore", "--upgrade", "--target", str(TOOLS)]
@@ -238,7 +240,7 @@ def uv_program() -> str | None:
 
 def pip_settings() -> dict[str, str]:
     """Give what the user has set for pip, by name; the environment beats the files."""
-    words = [sys.executable, "-m", "pip", "config", "list"]
+    words = [BASE_PYTHON, "-m", "pip", "config", "list"]
     said = subprocess.run(words, capture_output=True, text=True, check=False).stdout
     found = {}
     for section in ("global", "install", ":env:"):
