@@ -1,0 +1,59 @@
+"""The invented shop goes through the real actions and analysis."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from turnwell.demo import fill
+from turnwell.demo.story import ON_THE_BENCH
+from turnwell.measure import Verdict
+from turnwell.web.handpieces.models import Handpiece
+from turnwell.web.jobs.models import (
+    ConfirmedCause,
+    Job,
+    Recording,
+    StageChange,
+    StoredReading,
+    Test,
+)
+from turnwell.web.offices.models import Office
+
+NOW = datetime(2026, 3, 2, 15, 0, tzinfo=UTC)
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def _shop(settings: object, tmp_path: object) -> None:
+    settings.EVIDENCE_ROOT = tmp_path / "evidence"  # type: ignore[attr-defined,operator]
+    fill(seed=11, now=NOW)
+
+
+@pytest.mark.usefixtures("_shop")
+def test_a_year_of_a_shop_stands_in_the_book() -> None:
+    assert Office.objects.count() == 3
+    assert Handpiece.objects.count() >= 28
+    stages = list(Job.objects.open().order_by("stage").values_list("stage", flat=True))
+    assert stages == sorted(stage.value for stage, _, _ in ON_THE_BENCH)
+    assert Job.objects.filter(ended_at__isnull=False).count() >= 40
+    first = Job.objects.order_by("taken_in_at").first()
+    assert first is not None
+    assert NOW - first.taken_in_at > timedelta(days=250)
+
+    # Nothing is dated after the present, and every recording was listened to.
+    assert not StageChange.objects.filter(at__gt=NOW).exists()
+    assert not Test.objects.filter(entered_at__gt=NOW).exists()
+    recordings = list(Recording.objects.all())
+    assert len(recordings) >= 10
+    assert all(recording.core_version and recording.listening for recording in recordings)
+
+    # The speeds come out of the sound as they went in: a repaired one is near its label.
+    finals = StoredReading.objects.filter(
+        test__when=Test.When.FINAL, key="free_running_speed", recording__isnull=False
+    )
+    assert finals.exists()
+    for row in finals.select_related("test__job__handpiece__model"):
+        label = row.test.job.handpiece.model.label_speed_rpm
+        assert row.value == pytest.approx(label, rel=0.05)
+        assert row.verdict == Verdict.WITHIN
+    assert ConfirmedCause.objects.values("cause_key").distinct().count() >= 6
