@@ -123,6 +123,15 @@ def test_own_cases_outweigh_the_trade_with_time():
     assert lows[-1] < lows[1]
 
 
+def test_knowing_the_office_does_not_widen_the_range():
+    answers = {"complaints": ["leaks_water_or_air"], "seen": ["leak_found", "o_rings_hard"]}
+    plain = cause.rank(TABLES[TURBINE], **answers).first
+    office = cause.ShopCounts({"seals_hardened": 3})
+    known = cause.rank(cause.table_for(cat, TURBINE, office_counts=office), **answers).first
+    assert known.key == plain.key == "seals_hardened"
+    assert known.high - known.low < plain.high - plain.low
+
+
 def test_the_office_counts_half_beside_an_office_fact():
     office = cause.ShopCounts({"drive_pressure_high": 10})
     table = cause.table_for(cat, TURBINE, office_counts=office)

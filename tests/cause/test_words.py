@@ -97,6 +97,15 @@ def test_own_cases_are_said():
     assert said == ["2.5 confirmed cases of this shop are counted in."]
 
 
+def test_the_offices_earlier_cases_are_said_with_their_weight():
+    office = cause.ShopCounts({"worn_out": 3})
+    counted = cause.table_for(cat, "air_turbine_4_hole", lubricated="yes", office_counts=office)
+    plain = cause.rank(counted, complaints=["no_torque"])
+    beside = cause.rank(counted, complaints=["no_torque"], not_seen=["drop_reported"])
+    assert "weighing 3." in text_of(plain.says[-1])
+    assert "weighing 1.5." in text_of(beside.says[-1])
+
+
 def test_a_closed_handpiece_is_opened_last():
     ladder = cause.rank(table, complaints=["no_torque"])
     keys = [look.keys for look in ladder.look_next]

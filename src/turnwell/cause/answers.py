@@ -32,6 +32,22 @@ class Answers:
         """The findings answered, seen or not."""
         return (*self.seen, *self.not_seen)
 
+    def check(self, table: Table) -> None:
+        """Refuse keys that the table's class does not know.
+
+        Raises
+        ------
+        InputError
+            If a key is none of this class's, or a finding is both seen and not seen.
+        """
+        both = set(self.seen) & set(self.not_seen)
+        if both:
+            raise InputError(f"{min(both)} is given as seen and as not seen; leave one of them out")
+        complaints = [row.key for row in table.complaints]
+        findings = [row.key for row in table.findings]
+        _refuse_unknown(self.complaints, complaints, "complaint", "")
+        _refuse_unknown(self.findings, findings, "finding", f" of {table.class_name}")
+
     def outranked_by(self, other: "Answers") -> "Answers":
         """Join two sets of answers; where both answer a finding, the other's answer holds."""
         answered = set(other.findings)
@@ -129,17 +145,12 @@ def place(table: Table, answers: Answers, *, is_tempered: bool = True) -> Placed
     InputError
         If a key is none of this class's, or a finding is both seen and not seen.
     """
-    seen, not_seen = set(answers.seen), set(answers.not_seen)
-    if seen & not_seen:
-        raise InputError(
-            f"{min(seen & not_seen)} is given as seen and as not seen; leave one of them out"
-        )
+    answers.check(table)
     complaint_keys = [row.key for row in table.complaints]
     finding_keys = [row.key for row in table.findings]
-    _refuse_unknown(answers.complaints, complaint_keys, "complaint", "")
-    _refuse_unknown(answers.findings, finding_keys, "finding", f" of {table.class_name}")
+    seen = set(answers.seen)
     named = [i for i, key in enumerate(complaint_keys) if key in set(answers.complaints)]
-    found = [i for i, key in enumerate(finding_keys) if key in seen | not_seen]
+    found = [i for i, key in enumerate(finding_keys) if key in set(answers.findings)]
     weight = _weights(table, answers) if is_tempered else {}
     spread = np.sqrt(max(len(named), 1)) if is_tempered else 1.0
     return Placed(

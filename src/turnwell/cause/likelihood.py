@@ -101,8 +101,8 @@ def range_of_probabilities(
 def _drawn_shares(table: Table, placed: Placed, rng: np.random.Generator, draws: int) -> Array:
     shares = rng.dirichlet(table.share_cases, draws)
     if table.office_cases.any():
-        cases = CASES_OF_OFFICE * shares + office_weight(table, placed) * table.office_cases
-        shares = rng.standard_gamma(cases)
+        # The office's own cases are known; only what they are mixed with is drawn.
+        shares = CASES_OF_OFFICE * shares + office_weight(table, placed) * table.office_cases
         shares /= shares.sum(axis=1, keepdims=True)
     return np.maximum(shares, LEAST)
 

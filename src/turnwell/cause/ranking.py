@@ -11,6 +11,7 @@ from turnwell.cause.likelihood import (
     entropy_bit,
     finding_terms,
     log_evidence,
+    office_weight,
     probabilities,
     range_of_probabilities,
 )
@@ -210,6 +211,9 @@ def _says(table: Table, placed: Placed, rungs: Sequence[Rung]) -> Iterable[Messa
         yield Message("cause.says.lubrication_not_known")
     if table.own_cases > 0:
         yield Message("cause.says.own_cases", {"count": table.own_cases})
+    if table.office_cases.any():
+        counted = office_weight(table, placed) * float(table.office_cases.sum())
+        yield Message("cause.says.office_cases", {"count": counted})
 
 
 def _is_opened(table: Table, placed: Placed) -> bool:
