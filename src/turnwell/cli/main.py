@@ -6,12 +6,13 @@ it is asked for, so that ``--help`` stays quick.
 """
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 
 from turnwell import __version__
-from turnwell.cli.exits import BAD_INPUT, CANNOT_ANSWER
+from turnwell.cli.exits import ANSWERED, BAD_INPUT, CANNOT_ANSWER
 from turnwell.errors import CannotTellError, TurnwellError
 
 __all__ = ["COMMANDS", "main"]
@@ -41,6 +42,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = parser.parse_args(words)
     try:
         return int(import_module(f"turnwell.cli.{chosen}").run(arguments))
+    except BrokenPipeError:
+        # Whoever read the output has closed it; what is left is not owed to anyone.
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115  (closed at exit)
+        return ANSWERED
     except CannotTellError as error:
         print(f"turnwell {chosen}: {error}", file=sys.stderr)
         return CANNOT_ANSWER
