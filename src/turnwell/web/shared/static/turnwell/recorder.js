@@ -7,6 +7,9 @@ const CUT_S = 0.15;
 const QUIET = 0.01;
 const LOUD = 0.985;
 const ANSWER_MS = 150000;
+const STATES = {
+  NotAllowedError: "refused", SecurityError: "refused", NotFoundError: "nomicrophone",
+};
 
 for (const root of document.querySelectorAll("[data-recorder]")) begin(root);
 
@@ -16,7 +19,8 @@ function begin(root) {
   fileForm(root);
   const take = root.querySelector("[data-take]");
   if (!take) return;
-  if (!window.isSecureContext || !navigator.mediaDevices?.getUserMedia || !window.AudioWorkletNode) {
+  const hasMicrophones = window.isSecureContext && navigator.mediaDevices?.getUserMedia;
+  if (!hasMicrophones || !window.AudioWorkletNode) {
     root.querySelector("[data-unable]").hidden = false;
     return;
   }
@@ -66,8 +70,7 @@ async function record(bench) {
       audio: { echoCancellation: false, noiseSuppression: false, autoGainControl: false },
     });
   } catch (error) {
-    const states = { NotAllowedError: "refused", SecurityError: "refused", NotFoundError: "nomicrophone" };
-    show(bench, states[error.name] || "broken", error.message);
+    show(bench, STATES[error.name] || "broken", error.message);
     return;
   }
   try {
