@@ -30,7 +30,7 @@ PROGRAMS = "Scripts" if IS_WINDOWS else "bin"
 SUFFIX = ".exe" if IS_WINDOWS else ""
 NETWORK = "The network is needed for the first run, and after an update; not otherwise."
 
-# What of pyproject.toml is in each lock; the later ones keep to the versions of the earlier ones.
+# What of pyproject.toml is in each lock; the later ones keep to the earlier ones' versions.
 LOCKS = {
     "run": {"extra": (), "group": ("build",)},
     "test": {"extra": ("postgres",), "group": ("build", "test", "check")},
@@ -67,9 +67,10 @@ def main(argv: list[str]) -> int:
 
 def usage() -> str:
     """Give the list of commands, each with the first line of what it does."""
-    python = "py" if IS_WINDOWS else "python3"
     lines = [f"{name:14}{(do.__doc__ or '').splitlines()[0]}" for name, do in COMMANDS.items()]
-    return f"usage: {python} run.py COMMAND [...]\n\n  " + "\n  ".join(lines)
+    return f"usage: {'py' if IS_WINDOWS else 'python3'} run.py COMMAND [...]\n\n  " + "\n  ".join(
+        lines
+    )
 
 
 def demo(rest: list[str]) -> int:
@@ -107,14 +108,14 @@ def test_postgres(rest: list[str]) -> int:
     if found is None:
         leave_out("the PostgreSQL tests", "no PostgreSQL server is installed")
         return 0
-    with_server = Cluster(found)
+    cluster = Cluster(found)
     try:
-        address = with_server.start()
+        address = cluster.start()
         places = [place for place in ("tests/web", "tests/running") if (ROOT / place).is_dir()]
         words = [*pytest(), "-m", "not browser", *(rest or places)]
         return call(words, {"TURNWELL_DATABASE_URL": address})
     finally:
-        with_server.stop()
+        cluster.stop()
 
 
 def check(rest: list[str]) -> int:
@@ -131,8 +132,7 @@ def check(rest: list[str]) -> int:
             ["pytest", "-q", "tests/test_floors.py", "tests/test_docs.py"],
         ):
             print("run.py: " + " ".join(words), flush=True)
-            code = call([python(), "-m", *words], {"TURNWELL_HOME": home})
-            worst = worst or code
+            worst = call([python(), "-m", *words], {"TURNWELL_HOME": home}) or worst
     return worst
 
 

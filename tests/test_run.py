@@ -132,7 +132,7 @@ def test_a_failing_step_of_the_checks_is_handed_on(monkeypatch: pytest.MonkeyPat
     monkeypatch.setattr(run, "install", lambda _: None)
     codes = {"ruff": 0, "mypy": 3, "pytest": 1}
     monkeypatch.setattr(run, "call", lambda words, _settings: codes[words[2]])
-    assert run.main(["check"]) == 3
+    assert run.main(["check"]) == 1
 
 
 def test_the_locks_hold_hashes_and_no_address():

@@ -1,0 +1,1 @@
+"""Speed and accuracy, measured; nothing here is a test."""
