@@ -1,8 +1,12 @@
 """``turnwell cause``: what it prints, its exit codes, and one sentence for each wrong file."""
 
 import json
+import re
+import tomllib
+from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from turnwell.cli.main import main
 
@@ -39,6 +43,10 @@ def write(tmp_path):
     return written
 
 
+DOCS = Path(__file__).resolve().parents[2] / "docs"
+SCHEMA = json.loads((DOCS / "schema-cause.json").read_text(encoding="utf-8"))
+
+
 def document(capsys):
     return json.loads(capsys.readouterr().out)
 
@@ -54,6 +62,21 @@ def test_json_follows_the_schema(write, capsys):
     assert first["probability"] == pytest.approx(0.847, abs=0.001)
     assert sum(row["probability"] for row in found["causes"]) == pytest.approx(1.0)
     assert isinstance(found["look_next"], list)
+
+
+@pytest.mark.parametrize("text", [LEAK, FULL, 'class = "coupler"', 'class = "electric_motor"'])
+def test_json_validates_against_the_published_schema(write, capsys, text):
+    Draft202012Validator.check_schema(SCHEMA)
+    main(["cause", write(text), "--json"])
+    Draft202012Validator(SCHEMA).validate(document(capsys))
+
+
+def test_the_documented_file_runs_and_every_key_is_documented(write, capsys):
+    page = (DOCS / "how-to-cause.md").read_text(encoding="utf-8")
+    example = re.search(r"```toml\n(.*?)```", page, re.DOTALL).group(1)
+    assert main(["cause", write(example)]) == 0
+    for key in tomllib.loads(example):
+        assert f"`{key}`" in page or f"`[{key}]`" in page
 
 
 def test_readings_and_office_facts_are_evidence(write, capsys):
