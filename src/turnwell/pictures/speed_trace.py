@@ -5,9 +5,7 @@ have room, and are left out at others rather than put on each other. Zoom and ho
 the browser alone.
 """
 
-from copy import deepcopy
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from turnwell.pictures import palette
@@ -65,22 +63,15 @@ class SpeedTraceChart:
         interactive : bool
             Whether hover and zoom are wanted; they change nothing that is drawn at first.
         """
-        made: dict[str, Any] = deepcopy(_layers(self, ground, interactive, language))
+        from turnwell.pictures.speed_trace_layers import layered
+
+        made = layered(self, ground, interactive=interactive, language=language)
         made["width"] = width
-        made["datasets"] = {
+        made["datasets"] |= {
             name: [_row(point) for point in trace.points()]
             for name, trace in zip(("after", "before"), self.traces, strict=False)
-        } | made.get("datasets", {})
+        }
         return made
-
-
-@lru_cache(maxsize=32)
-def _layers(
-    chart: SpeedTraceChart, ground: str, interactive: bool, language: str
-) -> dict[str, Any]:
-    from turnwell.pictures.speed_trace_layers import layered
-
-    return layered(chart, ground, interactive=interactive, language=language)
 
 
 def speed_trace(after: SpeedTrace | None, before: SpeedTrace | None) -> SpeedTraceChart | None:

@@ -1,7 +1,9 @@
 """The layers of a speed trace, written with the chart library."""
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from copy import deepcopy
+from dataclasses import asdict, dataclass
+from functools import cache
 from math import floor, log10
 from typing import Any
 
@@ -25,27 +27,64 @@ TALL = 312
 HEAD = 46
 ROWS = (14, 31)
 HEADROOM = 1.1
+# Labels over the plot by the name of their data: row, and whether it is a phase's name.
+HEADS = {
+    "upper_names": (0, True),
+    "lower_names": (1, True),
+    "figures": (1, False),
+}
 HAS_ROOM = "width >= datum.from_px && width < datum.to_px"
 BOTTOM, RIGHT = "height", "width"
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What the structure of a chart hangs on; all else is data and parameters."""
+
+    has_two: bool
+    ground: str
+    is_interactive: bool
 
 
 def layered(
     chart: SpeedTraceChart, ground: str, *, interactive: bool, language: str
 ) -> dict[str, Any]:
     """Give the specification without the curves' data, which it names ``after`` and ``before``."""
+    made = deepcopy(_structure(_Look(chart.before is not None, ground, interactive)))
     start, stop = chart.clock
-    layers = [*_ground(chart), *_curves(chart), *_labels(chart, ground, language)]
-    if interactive:
-        layers += _hover(ground)
+    top = _top(chart)
+    curves = [*curve_labels(chart, language), None, None]
+    values = {
+        "from_s": start,
+        "to_s": stop,
+        "top_rpm": top,
+        "levels": _levels(top),
+        "after_dy": _shift(curves[0]),
+        "before_dy": _shift(curves[1]),
+    }
+    for param in made["params"]:
+        if param["name"] in values:
+            param["value"] = values[param["name"]]
+    made["description"] = speed_trace_in_words(chart, language=language)
+    made["datasets"] = _data(chart, top, curves[:2], language)
+    return made
+
+
+@cache
+def _structure(look: _Look) -> dict[str, Any]:
+    """Write the layers with the chart library; slow, so done once for each look."""
+    layers = [*_ground(), *_curves(look), *_labels(look)]
+    if look.is_interactive:
+        layers += _hover(look.ground)
+    params = ("from_s", "to_s", "top_rpm", "levels", "after_dy", "before_dy")
     picture = (
         alt.layer(*layers)
-        .add_params(alt.param(name="from_s", value=start), alt.param(name="to_s", value=stop))
+        .add_params(*(alt.param(name=name, value=0) for name in params))
         .properties(
             height=TALL,
             autosize=alt.AutoSizeParams(type="fit", contains="padding"),
             padding=0,
-            background=ground,
-            description=speed_trace_in_words(chart, language=language),
+            background=look.ground,
         )
         .configure(font=FAMILY, aria=False)
         .configure_view(stroke=None)
@@ -53,6 +92,47 @@ def layered(
     )
     made: dict[str, Any] = picture.to_dict()
     return made
+
+
+def _data(
+    chart: SpeedTraceChart, top: float, curves: Sequence[CurveLabel | None], language: str
+) -> dict[str, list[dict[str, Any]]]:
+    """Give the rows of every layer but the curves, by the name of their data."""
+    limit = chart.after.limit
+    gap = 0.004 * (chart.clock[1] - chart.clock[0])
+    heads = head_labels(chart, language)
+    rows: dict[str, list[dict[str, Any]]] = {
+        "unit": [{"text": "rpm"}],
+        "coasts": [
+            {"time_s": phase.start_s, "stop_s": phase.stop_s}
+            for phase in chart.after.phases
+            if phase.kind == "coast-down"
+        ],
+        "band": []
+        if limit is None
+        else [
+            {
+                "speed_rpm": limit.low if limit.low is not None else 0.0,
+                "to_rpm": limit.high if limit.high is not None else top,
+            }
+        ],
+        "rules": [{"speed_rpm": level} for level in _levels(top) if level > 0],
+        "brackets": [
+            {"time_s": phase.start_s, "stop_s": max(phase.stop_s - gap, phase.start_s)}
+            for phase in turning(chart.after)
+        ],
+        "band_name": [asdict(label) for label in band_labels(chart, language)],
+    }
+    for name, (row, is_name) in HEADS.items():
+        rows[name] = [asdict(h) for h in heads if (h.row, h.is_name) == (row, is_name)]
+    for name, label in zip(("after_name", "before_name"), curves, strict=True):
+        rows[name] = [] if label is None else [asdict(label)]
+    return rows
+
+
+def _shift(label: CurveLabel | None) -> float:
+    """Give how far from its curve a label stands, above or below."""
+    return -14.0 if label is None or label.is_above else 17.0
 
 
 def _time(field: str = "time_s:Q") -> alt.X:
@@ -71,9 +151,14 @@ def _time(field: str = "time_s:Q") -> alt.X:
     return alt.X(field, scale=scale, axis=axis, title=None)
 
 
-def _speed(top_rpm: float, field: str = "speed_rpm:Q") -> alt.Y:
+def _speed(field: str = "speed_rpm:Q") -> alt.Y:
     """Give the channel of speed; the strip of phase names lies above its range."""
-    scale = alt.Scale(domain=[0, top_rpm], range=[alt.ExprRef(BOTTOM), HEAD], nice=False, zero=True)
+    scale = alt.Scale(
+        domain=[0, alt.ExprRef("top_rpm")],
+        range=[alt.ExprRef(BOTTOM), HEAD],
+        nice=False,
+        zero=True,
+    )
     axis = alt.Axis(
         grid=False,
         domain=False,
@@ -81,7 +166,7 @@ def _speed(top_rpm: float, field: str = "speed_rpm:Q") -> alt.Y:
         format=",.0f",
         labelPadding=8,
         labelOverlap=False,
-        values=_levels(top_rpm),
+        values=alt.ExprRef("levels"),
     )
     return alt.Y(field, scale=scale, axis=axis, title=None)
 
@@ -101,44 +186,30 @@ def _levels(top_rpm: float) -> list[float]:
     return [step * count for count in range(int(top_rpm / step) + 1)]
 
 
-def _rows(rows: Sequence[dict[str, Any]]) -> alt.Chart:
-    return alt.Chart(alt.InlineData(values=list(rows)))
+def _of(name: str) -> alt.Chart:
+    return alt.Chart(alt.NamedData(name=name))
 
 
-def _ground(chart: SpeedTraceChart) -> list[alt.Chart]:
+def _ground() -> list[alt.Chart]:
     """Draw what lies under the curves: coast-down planes, limit band, level lines."""
-    top = _top(chart)
-    layers = []
-    coasts = [
-        {"time_s": phase.start_s, "stop_s": phase.stop_s}
-        for phase in chart.after.phases
-        if phase.kind == "coast-down"
+    plane = _of("coasts").mark_rect(color=palette.PAPER_DEEP, clip=True)
+    band = _of("band").mark_rect(color=palette.BRASS_WASH, clip=True)
+    return [
+        plane.encode(x=_time(), x2="stop_s", y=alt.value(HEAD), y2=alt.value(BOTTOM)),
+        band.encode(y=_speed(), y2="to_rpm", x=alt.value(0), x2=alt.value(RIGHT)),
+        _of("rules").mark_rule(color=palette.LINE).encode(y=_speed()),
     ]
-    if coasts:
-        plane = _rows(coasts).mark_rect(color=palette.PAPER_DEEP, clip=True)
-        layers.append(plane.encode(x=_time(), x2="stop_s", y=alt.value(HEAD), y2=alt.value(BOTTOM)))
-    if (limit := chart.after.limit) is not None:
-        ends = {
-            "speed_rpm": limit.low if limit.low is not None else 0.0,
-            "to_rpm": limit.high if limit.high is not None else top,
-        }
-        band = _rows([ends]).mark_rect(color=palette.BRASS_WASH, clip=True)
-        layers.append(band.encode(y=_speed(top), y2="to_rpm", x=alt.value(0), x2=alt.value(RIGHT)))
-    levels = [{"speed_rpm": level} for level in _levels(top) if level > 0]
-    layers.append(_rows(levels).mark_rule(color=palette.LINE).encode(y=_speed(top)))
-    return layers
 
 
-def _curves(chart: SpeedTraceChart) -> list[alt.Chart]:
+def _curves(look: _Look) -> list[alt.Chart]:
     """Draw the curves with their intervals, the earlier one first and dotted."""
-    top = _top(chart)
     layers = []
-    for name in ["after", "before"][: len(chart.traces)][::-1]:
+    for name in ["before", "after"] if look.has_two else ["after"]:
         is_before = name == "before"
         colour = palette.INK_SOFT if is_before else palette.INK
-        curve = alt.Chart(alt.NamedData(name=name)).encode(x=_time(), detail="run:N")
+        curve = _of(name).encode(x=_time(), detail="run:N")
         band = curve.mark_area(color=colour, opacity=0.16, clip=True)
-        layers.append(band.encode(y=_speed(top, "low_rpm:Q"), y2="high_rpm"))
+        layers.append(band.encode(y=_speed("low_rpm:Q"), y2="high_rpm"))
         line = curve.mark_line(
             color=colour,
             strokeWidth=1.75,
@@ -146,77 +217,68 @@ def _curves(chart: SpeedTraceChart) -> list[alt.Chart]:
             strokeDash=[2, 3] if is_before else [1, 0],
             clip=True,
         )
-        layers.append(line.encode(y=_speed(top)))
+        layers.append(line.encode(y=_speed()))
     return layers
 
 
-def _labels(chart: SpeedTraceChart, ground: str, language: str) -> list[alt.Chart]:
+def _labels(look: _Look) -> list[alt.Chart]:
     """Name the phases over their brackets, the band, and each curve where there are two."""
+    unit = _of("unit").mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
+    line = _of("brackets").mark_rule(color=palette.INK, strokeWidth=1.5, clip=True)
     layers = [
-        _rows([{"text": "rpm"}])
-        .mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
-        .encode(text="text:N", x=alt.value(0), y=alt.value(HEAD - 14))
+        unit.encode(text="text:N", x=alt.value(0), y=alt.value(HEAD - 14)),
+        line.encode(x=_time(), x2="stop_s", y=alt.value(HEAD - 6)),
+        *(_head(name, ROWS[row], is_name=is_name) for name, (row, is_name) in HEADS.items()),
     ]
-    brackets = [
-        {"time_s": phase.start_s, "stop_s": max(phase.stop_s - gap, phase.start_s)}
-        for gap in [0.004 * (chart.clock[1] - chart.clock[0])]
-        for phase in turning(chart.after)
-    ]
-    if brackets:
-        line = _rows(brackets).mark_rule(color=palette.INK, strokeWidth=1.5, clip=True)
-        layers.append(line.encode(x=_time(), x2="stop_s", y=alt.value(HEAD - 6)))
-    heads = head_labels(chart, language)
-    for row, is_name in ((0, True), (1, True), (1, False)):
-        rows = [asdict(label) for label in heads if (label.row, label.is_name) == (row, is_name)]
-        if rows:
-            layers.append(_head(rows, ROWS[row], is_name=is_name))
-    top = _top(chart)
-    for label, strong in zip(curve_labels(chart, language), (True, False), strict=False):
-        colour = palette.INK if strong else palette.INK_SOFT
-        layers += _word([label], top, ground, colour, align="center", weight=600 if strong else 400)
-    if band := band_labels(chart, language):
-        layers += _word(band, top, ground, palette.BRASS, align="right", weight=600)
-    return layers
+    if look.has_two:
+        layers += _word(
+            "before_name", look.ground, palette.INK_SOFT, weight=400, dy=alt.ExprRef("before_dy")
+        )
+        layers += _word(
+            "after_name", look.ground, palette.INK, weight=600, dy=alt.ExprRef("after_dy")
+        )
+    return layers + _word("band_name", look.ground, palette.BRASS, weight=600, dy=-9, at_end=True)
 
 
-def _head(rows: Sequence[dict[str, Any]], y: float, *, is_name: bool) -> alt.Chart:
-    words = _rows(rows).transform_filter(HAS_ROOM)
-    mark = words.mark_text(
-        align="left",
-        dx=2,
-        clip=True,
-        fontSize=TEXT,
-        fontWeight=600 if is_name else 400,
-        color=palette.INK if is_name else palette.INK_SOFT,
+def _head(name: str, y: float, *, is_name: bool) -> alt.Chart:
+    mark = (
+        _of(name)
+        .transform_filter(HAS_ROOM)
+        .mark_text(
+            align="left",
+            dx=2,
+            clip=True,
+            fontSize=TEXT,
+            fontWeight=600 if is_name else 400,
+            color=palette.INK if is_name else palette.INK_SOFT,
+        )
     )
     head: alt.Chart = mark.encode(x=_time(), y=alt.value(y), text="text:N")
     return head
 
 
 def _word(
-    labels: Sequence[CurveLabel], top: float, ground: str, colour: str, *, align: Any, weight: Any
+    name: str, ground: str, colour: str, *, weight: Any, dy: Any, at_end: bool = False
 ) -> list[alt.Chart]:
-    """Set labels at curves, over a halo of the ground."""
-    words = _rows([asdict(label) for label in labels]).transform_filter(HAS_ROOM)
+    """Set labels at curves, over a halo of the ground; `at_end`, at the right edge."""
+    words = _of(name).transform_filter(HAS_ROOM)
     look: dict[str, Any] = {
-        "align": align,
+        "align": "right" if at_end else "center",
         "fontSize": TEXT,
         "fontWeight": weight,
-        "dy": -14 if labels[0].is_above else 17,
+        "dy": dy,
         "clip": True,
     }
     # The band's name stays at the right edge when the curves are zoomed.
-    x = alt.value(RIGHT) if align == "right" else _time()
-    if align == "right":
-        look["dy"] = -9
+    x = alt.value(RIGHT) if at_end else _time()
     halo = words.mark_text(color=ground, stroke=ground, strokeWidth=4, strokeJoin="round", **look)
     text = words.mark_text(color=colour, **look)
-    return [layer.encode(x=x, y=_speed(top), text="text:N") for layer in (halo, text)]
+    return [layer.encode(x=x, y=_speed(), text="text:N") for layer in (halo, text)]
 
 
 def _hover(ground: str) -> list[alt.Chart]:
     """Show time and speed of the curve where the pointer is."""
-    curve = alt.Chart(alt.NamedData(name="after")).encode(x=_time())
+    curve = _of("after").encode(x=_time())
     at = alt.selection_point(
         name="at",
         fields=["time_s"],
