@@ -16,6 +16,7 @@ from turnwell.web.handpieces.ratios import ratio_shown, read_ratio
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.forms import HouseForm, PastDateField
 from turnwell.web.shared.quantities import NumberField, PressureField
+from turnwell.web.shared.selects import LongSelect
 
 __all__ = ["HandpieceForm", "LimitForm", "ModelForm", "ReasonForm", "RetireForm"]
 
@@ -31,9 +32,12 @@ class HandpieceForm(HouseForm):
         label="Model",
         required=False,
         empty_label="Not in the list, or not known",
+        widget=LongSelect,
     )
     class_key = forms.ChoiceField(label="Class", required=False)
-    office = forms.ModelChoiceField(Office.objects.none(), label="Office", empty_label="Choose")
+    office = forms.ModelChoiceField(
+        Office.objects.none(), label="Office", empty_label="Choose", widget=LongSelect
+    )
     chair = forms.CharField(
         label="Chair", max_length=40, required=False, help_text="One of the office's chairs."
     )

@@ -11,6 +11,7 @@ from turnwell.web.handpieces.queries import HandpieceQuerySet
 from turnwell.web.jobs.models import Job
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.forms import HouseForm
+from turnwell.web.shared.selects import LongSelect
 
 __all__ = ["Chosen", "ListForm", "listed"]
 
@@ -35,7 +36,11 @@ class ListForm(HouseForm):
     """What the list is narrowed to; what makes no sense is left aside."""
 
     office = forms.ModelChoiceField(
-        Office.objects.none(), label="Office", required=False, empty_label="All offices"
+        Office.objects.none(),
+        label="Office",
+        required=False,
+        empty_label="All offices",
+        widget=LongSelect,
     )
     class_key = forms.ChoiceField(label="Class", required=False)
     state = forms.ChoiceField(label="State", required=False, choices=STATES)

@@ -40,7 +40,7 @@ def complaints_said(keys: Sequence[str], words: str = "") -> str:
     """Give what the office said in one short line: its own words only where no complaint fits.
 
     >>> complaints_said(["runs_hot", "vibrates"])
-    'The head or body gets hot; it shakes, the bur wobbles'
+    'Head or body gets hot; shakes, the bur wobbles'
     >>> complaints_said(["other"], "Whistles when parked")
     'Whistles when parked'
     """

@@ -1,5 +1,6 @@
 """What the list of offices says beside each name, in one query a column."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -29,11 +30,13 @@ def office_lines(offices: Sequence[Office]) -> list[OfficeLine]:
     keys = [office.pk for office in offices]
     in_use = Handpiece.objects.filter(office__in=keys, retired_on__isnull=True).order_by()
     used = dict(in_use.values_list("office").annotate(Count("pk")))
-    # All open jobs, not those of the offices shown: few rows of a small index.
-    here = dict(Job.objects.open().order_by().values_list("office").annotate(Count("pk")))
+    # All open jobs in the order of their own small index, so that no other job is read.
+    here = Counter(
+        Job.objects.open().order_by("-stage_since", "-pk").values_list("office", flat=True)
+    )
     visits = Visit.objects.standing().filter(office__in=keys).order_by()
     last = dict(visits.values_list("office").annotate(Max("visited_on")))
     return [
-        OfficeLine(office, used.get(office.pk, 0), here.get(office.pk, 0), last.get(office.pk))
+        OfficeLine(office, used.get(office.pk, 0), here[office.pk], last.get(office.pk))
         for office in offices
     ]

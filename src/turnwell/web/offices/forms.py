@@ -6,6 +6,7 @@ from turnwell.web.offices.actions import HIGHEST_M, LOWEST_M, OfficeDetails
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.forms import HouseForm
 from turnwell.web.shared.quantities import NumberField
+from turnwell.web.shared.selects import LongSelect
 from turnwell.web.shared.times import zone_choices
 
 __all__ = ["ChairForm", "OfficeForm"]
@@ -27,7 +28,10 @@ class OfficeForm(HouseForm):
         label="Address", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
     time_zone = forms.ChoiceField(
-        label="Time zone", choices=zone_choices, help_text="Times are shown by its clock."
+        label="Time zone",
+        choices=zone_choices,
+        widget=LongSelect,
+        help_text="Times are shown by its clock.",
     )
     altitude_m = NumberField(
         label="Height above sea level, in metres",

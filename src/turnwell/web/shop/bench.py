@@ -1,15 +1,15 @@
 """What waits today: open jobs by what is to be done next, and instruments whose check is overdue.
 
-The groups are read in two queries however many jobs are open: one counts them, one fetches the
-first few of each group.
+The groups are read in two queries however many jobs are open: one gives where each open job
+stands, one fetches the first few of each group.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Count, F, Max, Q, Window
-from django.db.models.functions import Coalesce, RowNumber
+from django.db.models import Max, Q
+from django.db.models.functions import Coalesce
 
 from turnwell.measure import Verdict
 from turnwell.web.accounts.models import User
@@ -144,25 +144,28 @@ class OverdueInstrument:
 
 def bench_groups(user: User, now: datetime, *, shown: int = SHOWN_A_GROUP) -> list[BenchGroup]:
     """Give the groups that hold open jobs of this person's, each with the oldest of its jobs."""
-    jobs = Job.objects.visible_to(user).open().order_by()
-    counts = {
-        (row["stage"], row["waiting_for"]): row["count"]
-        for row in jobs.values("stage", "waiting_for").annotate(count=Count("pk"))
-    }
-    place = Window(
-        RowNumber(),
-        partition_by=[F("waiting_for"), F("stage")],
-        order_by=[Coalesce("waiting_since", "stage_since"), F("pk")],
+    jobs = Job.objects.visible_to(user).open()
+    # In the order of the index of open jobs, so that nothing but open jobs is read.
+    rows = jobs.order_by("-stage_since", "-pk").values_list(
+        "pk", "stage", "waiting_for", Coalesce("waiting_since", "stage_since")
     )
-    first = jobs.annotate(place=place).filter(place__lte=shown).with_handpiece()
-    lines = bench_lines(sorted(first, key=_since), now)
-    groups = []
-    for kind in GROUPS if user.is_shop else _office_order():
-        count = sum(number for where, number in counts.items() if _belongs(kind, *where))
-        mine = [line for line in lines if _belongs(kind, line.job.stage, line.job.waiting_for)]
-        if count:
-            groups.append(_group(kind, user, count, mine[:shown]))
-    return groups
+    by_place: dict[tuple[str, str], list[tuple[datetime, int]]] = {}
+    for key, stage, waiting_for, since in rows:
+        by_place.setdefault((stage, waiting_for), []).append((since, key))
+    waiting = {
+        kind: sorted(
+            one for place, ones in by_place.items() if _belongs(kind, *place) for one in ones
+        )
+        for kind in (GROUPS if user.is_shop else _office_order())
+    }
+    first = {kind: [key for _, key in ones[:shown]] for kind, ones in waiting.items()}
+    fetched = Job.objects.filter(pk__in=[key for keys in first.values() for key in keys])
+    lines = {line.job.pk: line for line in bench_lines(fetched.with_handpiece(), now)}
+    return [
+        _group(kind, user, len(waiting[kind]), [lines[key] for key in keys])
+        for kind, keys in first.items()
+        if keys
+    ]
 
 
 def group_head(user: User, key: str) -> str:

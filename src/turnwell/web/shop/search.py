@@ -25,8 +25,8 @@ __all__ = ["Found", "FoundHandpiece", "Piece", "by_code", "code_typed", "marked"
 LONGEST = 120
 MOST_WORDS = 8
 SHOWN = 20
-# A part of a code is looked for from this length on and with a figure in it: shorter ones, and
-# plain words, would turn up codes that hold them by chance.
+# The beginning of a code is looked for from this length on and with a figure in it: shorter ones,
+# and plain words, would turn up codes that begin so by chance.
 SHORTEST_PART_OF_CODE = 4
 
 
@@ -109,8 +109,8 @@ def search(user: User, typed: str) -> Found:
         tuple(_fold(word) for word in words),
         _with_jobs(user, handpieces[:SHOWN]),
         tuple(_jobs_by_code(user, words)),
-        tuple(_named(names.offices, words)) if user.is_shop else (),
-        tuple(_named(names.models, words)) if user.is_shop else (),
+        tuple(_rows_of(Office.objects.all(), names.offices, words)) if user.is_shop else (),
+        tuple(_rows_of(HandpieceModel.objects.all(), names.models, words)) if user.is_shop else (),
         is_cut=len(handpieces) > SHOWN,
         is_misread_code=not code and _looks_like_code(text),
     )
@@ -197,42 +197,62 @@ def _exact_serial(user: User, text: str) -> Handpiece | None:
 
 
 @dataclass(frozen=True, slots=True)
+class _Name:
+    """A name to compare, folded once, with the number of its row."""
+
+    pk: int
+    folded: str
+
+
+@dataclass(frozen=True, slots=True)
 class _Names:
     """The names that are compared here: few enough to read them all."""
 
-    offices: Sequence[Office]
-    models: Sequence[HandpieceModel]
+    offices: Sequence[_Name]
+    models: Sequence[_Name]
 
     @classmethod
     def visible_to(cls, user: User) -> "_Names":
+        offices = Office.objects.visible_to(user).order_by("name").values_list("pk", "name")
+        models = HandpieceModel.objects.order_by("name").values_list("pk", "name")
         return cls(
-            list(Office.objects.visible_to(user).only("pk", "name").order_by("name")),
-            list(HandpieceModel.objects.only("pk", "name", "class_key").order_by("name")),
+            [_Name(pk, _fold(name)) for pk, name in offices],
+            [_Name(pk, _fold(name)) for pk, name in models],
         )
 
     def holding(self, word: str) -> Q:
         """Give the handpieces whose office, model or class holds a word."""
         bare = _fold(word)
         classes = [key for key, kind in load().classes.items() if bare in _fold(kind.name)]
-        offices = [row.pk for row in self.offices if bare in _fold(row.name)]
-        models = [row.pk for row in self.models if bare in _fold(row.name)]
-        return Q(class_key__in=classes) | Q(office__in=offices) | Q(model__in=models)
+        return (
+            Q(class_key__in=classes)
+            | Q(office__in=_holding(self.offices, [bare]))
+            | Q(model__in=_holding(self.models, [bare]))
+        )
+
+
+def _holding(names: Iterable[_Name], bare: Sequence[str]) -> list[int]:
+    """Give the numbers of the rows whose name holds every word."""
+    return [name.pk for name in names if all(word in name.folded for word in bare)]
 
 
 AnyNamed = TypeVar("AnyNamed", Office, HandpieceModel)
 
 
-def _named(rows: Iterable[AnyNamed], words: Sequence[str]) -> list[AnyNamed]:
-    """Keep the rows whose name holds every word."""
-    bare = [_fold(word) for word in words]
-    return [row for row in rows if all(word in _fold(row.name) for word in bare)][:SHOWN]
+def _rows_of(
+    rows: QuerySet[AnyNamed], names: Iterable[_Name], words: Sequence[str]
+) -> list[AnyNamed]:
+    """Give the rows whose name holds every word, by name."""
+    keys = _holding(names, [_fold(word) for word in words])[:SHOWN]
+    found = rows.in_bulk(keys) if keys else {}
+    return [found[key] for key in keys]
 
 
 def _handpieces(user: User, words: Sequence[str], names: _Names) -> QuerySet[Handpiece]:
     """Give the handpieces that hold every word, whole serials and beginnings first."""
     rows = Handpiece.objects.visible_to(user).with_place()
     for word in words:
-        rows = rows.filter(names.holding(word) | Q(serial_folded__contains=word) | _code(word))
+        rows = rows.filter(names.holding(word) | Q(serial_folded__contains=word) | _code("H", word))
     together = "".join(words)
     weight = Case(
         When(serial_folded=together, then=Value(0)),
@@ -243,17 +263,25 @@ def _handpieces(user: User, words: Sequence[str], names: _Names) -> QuerySet[Han
     return rows.order_by(weight, "pk")
 
 
-def _part_of_code(word: str) -> str:
-    """Give a word as the part of a code that it may be; empty where it is none."""
+def _code(kind: str, word: str) -> Q:
+    """Give the rows whose code begins with a word, with its kind's letter or without.
+
+    Codes are as long as each other and hold only figures and capitals, so that a range of them is
+    the same in every database's order of letters, and their index answers it.
+    """
     part = word.upper().translate(MISREAD)
-    is_part = len(part) >= SHORTEST_PART_OF_CODE and any(one.isdigit() for one in word)
-    return part if is_part and all(one in ALPHABET for one in part) else ""
-
-
-def _code(word: str) -> Q:
-    """Give the rows whose code holds a word."""
-    part = _part_of_code(word)
-    return Q(code__contains=part) if part else Q(pk__in=())
+    is_part = SHORTEST_PART_OF_CODE <= len(part) <= LENGTH + 2 and any(map(str.isdigit, word))
+    if not is_part or any(one not in ALPHABET for one in part):
+        return Q(pk__in=())
+    beginnings = [kind + part] if len(part) < LENGTH + 2 else []
+    if part.startswith(kind):
+        beginnings.append(part)
+    found = Q(pk__in=())
+    for beginning in beginnings:
+        first = beginning.ljust(LENGTH + 2, ALPHABET[0])
+        last = beginning.ljust(LENGTH + 2, ALPHABET[-1])
+        found |= Q(code__gte=first, code__lte=last)
+    return found
 
 
 def _with_jobs(user: User, handpieces: Sequence[Handpiece]) -> tuple[FoundHandpiece, ...]:
@@ -267,12 +295,8 @@ def _with_jobs(user: User, handpieces: Sequence[Handpiece]) -> tuple[FoundHandpi
 
 
 def _jobs_by_code(user: User, words: Sequence[str]) -> list[Job]:
-    """Give the jobs whose code holds what was typed, newest first."""
-    part = _part_of_code("".join(words))
-    if not part:
-        return []
-    # In the order of the code, so that its index alone is read.
-    rows = Job.objects.visible_to(user).filter(code__contains=part).order_by("code")
+    """Give the jobs whose code begins with what was typed, newest first."""
+    rows = Job.objects.visible_to(user).filter(_code("J", "".join(words))).order_by("code")
     return sorted(rows.with_handpiece()[:SHOWN], key=lambda job: job.taken_in_at, reverse=True)
 
 

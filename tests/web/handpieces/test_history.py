@@ -1,0 +1,108 @@
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from tests.people import theo_the_technician
+from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, measure_speed
+from turnwell.pictures import LifeKind
+from turnwell.web.handpieces import history
+from turnwell.web.handpieces.life import life_of
+from turnwell.web.jobs import actions
+from turnwell.web.jobs.models import Job, Stage, Test
+from turnwell.web.visits.actions import VisitDetails, add_visit
+
+pytestmark = pytest.mark.django_db
+NOW = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
+
+
+def ended(handpiece, taken_in, days, reason=Job.Reason.FAULT):
+    """Give a job of long ago, already handed back."""
+    job = a_job(handpiece, reason=reason)
+    end = taken_in + timedelta(days=days)
+    Job.objects.filter(pk=job.pk).update(
+        taken_in_at=taken_in, stage=Stage.HANDED_BACK, stage_since=end, ended_at=end
+    )
+    return job
+
+
+def test_a_return_is_a_fault_after_the_first_hand_back():
+    handpiece = a_handpiece()
+    ended(handpiece, datetime(2025, 1, 6, tzinfo=UTC), 4)
+    ended(handpiece, datetime(2025, 5, 5, tzinfo=UTC), 2, Job.Reason.PLANNED)
+    ended(handpiece, datetime(2025, 9, 1, tzinfo=UTC), 9)
+    life = life_of(handpiece, handpiece.jobs.all(), NOW)
+    assert [event.kind for event in life.events] == [
+        LifeKind.STAY,
+        LifeKind.STAY,
+        LifeKind.RETURN,
+    ]
+    assert life.events[2].until - life.events[2].on == timedelta(days=9)
+
+
+def test_after_a_count_of_cycles_the_first_fault_is_a_return():
+    handpiece = a_handpiece(
+        known_cycles=500, known_cycles_on=datetime(2025, 1, 1, tzinfo=UTC).date()
+    )
+    ended(handpiece, datetime(2025, 3, 3, tzinfo=UTC), 1)
+    life = life_of(handpiece, handpiece.jobs.all(), NOW)
+    assert [event.kind for event in life.events] == [LifeKind.RETURN]
+    assert life.counts[0].cycles == 500
+
+
+def test_visits_of_its_office_are_part_of_its_life_and_those_before_it_are_not():
+    handpiece = a_handpiece(in_service_since=datetime(2025, 6, 1, tzinfo=UTC).date())
+    for month in (5, 7):
+        details = VisitDetails(datetime(2025, month, 2, tzinfo=UTC).date(), "Care taught", True)
+        add_visit(by=theo_the_technician(), office=handpiece.office, details=details, at=NOW)
+    events = life_of(handpiece, handpiece.jobs.all(), NOW).events
+    assert [(event.kind, event.on.month) for event in events] == [(LifeKind.VISIT, 7)]
+    assert "trained" in events[0].words
+
+
+def test_a_corrected_set_up_keeps_the_evidence_of_the_old_one():
+    job = a_job()
+    old = a_blank_test(job)
+    measure_speed(old)
+    new = a_blank_test(
+        job, correction=actions.Correction(of=old, reason="spray was on"), is_spray_on=True
+    )
+    [once] = history.tests_of_jobs(job.handpiece.jobs.all())
+    assert once.test == new
+    assert once.readings["free_running_speed"].value == pytest.approx(401_000.0)
+
+
+def test_a_measurement_taken_back_counts_no_more():
+    job = a_job()
+    test = a_blank_test(job)
+    measure_speed(test)
+    actions.take_back(
+        by=theo_the_technician(), entry=test.measurements.get(), reason="wrong handpiece"
+    )
+    assert history.tests_of_jobs(job.handpiece.jobs.all()) == []
+
+
+def test_the_stand_sets_the_final_test_beside_the_one_as_received():
+    job = bring_to(a_job(), Stage.PROVED)
+    tests = history.tests_of_jobs(job.handpiece.jobs.all())
+    stand = history.latest_stand(tests)
+    assert stand.latest.test.when == Test.When.FINAL
+    [(now, before)] = stand.readings
+    assert (now.value, before.value) == (pytest.approx(401_000.0), pytest.approx(341_000.0))
+    table = history.over_time(tests)
+    assert table.keys == ("free_running_speed",)
+    assert [once.test.when for once, _ in table.rows] == [Test.When.FINAL, Test.When.AS_RECEIVED]
+    assert history.baselines(tests) == []
+    assert history.latest_stand([]) is None
+    assert history.over_time([]) is None
+
+
+def test_earlier_values_are_those_of_final_tests_with_the_same_set_up():
+    job = bring_to(a_job(), Stage.HANDED_BACK)
+    handpiece = job.handpiece
+    again = a_blank_test(a_job(handpiece))
+    key = "free_running_speed"
+    assert history.earlier_values(handpiece, key, again) == (pytest.approx(401_000.0),)
+    again.drive_pressure_kpa = 260.0
+    assert history.earlier_values(handpiece, key, again) == ()
+    again.drive_pressure_kpa, again.mounted = 240.0, Test.Mounted.BUR
+    assert history.earlier_values(handpiece, key, again) == ()
