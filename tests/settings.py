@@ -6,7 +6,10 @@ import tempfile
 os.environ["TURNWELL_HOME"] = tempfile.mkdtemp(prefix="turnwell-tests-")
 
 from turnwell.web.settings import *  # noqa: F403
-from turnwell.web.settings import DATABASES, HOME
+from turnwell.web.settings import CHART_PROGRAM, DATABASES, HOME, STATIC_ROOT
+
+STATIC_ROOT.mkdir()
+CHART_PROGRAM.mkdir()
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 STORAGES = {

@@ -2,13 +2,15 @@
 
 from turnwell.fonts import page_folder
 from turnwell.web.env import environment, secret_key
+from turnwell.web.security import security
 
 ENVIRONMENT = environment()
 HOME = ENVIRONMENT.home
+SECURITY = security(ENVIRONMENT)
 
 SECRET_KEY = secret_key(HOME)
 DEBUG = False
-ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *ENVIRONMENT.hosts]
+ALLOWED_HOSTS = list(SECURITY.hosts)
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -33,6 +35,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "turnwell.web.shared.middleware.page_policy",
+    "turnwell.web.shared.middleware.RefusalPages",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -72,8 +75,48 @@ FORM_RENDERER = "turnwell.web.shared.forms.HouseRenderer"
 
 STATIC_URL = "static/"
 STATIC_ROOT = HOME / "static"
-STATICFILES_DIRS = [("turnwell/fonts", page_folder())]
+# The chart program is made on this machine: {% static "turnwell/charts/vega.js" %}.
+CHART_PROGRAM = HOME / "made"
+STATICFILES_DIRS = [("turnwell/fonts", page_folder()), ("turnwell/charts", CHART_PROGRAM)]
+
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
 
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "today"
 LOGOUT_REDIRECT_URL = "sign-in"
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 10},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+]
+
+SESSION_COOKIE_NAME = "turnwell_session"
+CSRF_COOKIE_NAME = "turnwell_form"
+CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = SECURITY.is_https
+SECURE_HSTS_SECONDS = SECURITY.hsts_s
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if ENVIRONMENT.behind_proxy else None
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CSRF_TRUSTED_ORIGINS = list(SECURITY.trusted_origins)
+CSRF_FAILURE_VIEW = "turnwell.web.shared.refusals.csrf_failed"
+# Fields and files of one form; the size of a file is bounded by the upload handler.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_000_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 1000
+DATA_UPLOAD_MAX_NUMBER_FILES = 20
+# Each is silenced for the reason in `turnwell.web.security`.
+SILENCED_SYSTEM_CHECKS = list(SECURITY.silenced_checks)
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"stderr": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+    "loggers": {"django": {"handlers": [], "level": "WARNING", "propagate": True}},
+}

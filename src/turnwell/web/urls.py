@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-__all__ = ["urlpatterns"]
+__all__ = ["handler400", "handler403", "handler404", "handler500", "urlpatterns"]
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("turnwell.web.accounts.urls")),
@@ -13,3 +13,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("turnwell.web.evidence.urls")),
     path("", include("turnwell.web.jobs.urls")),
 ]
+
+handler400 = "turnwell.web.shared.refusals.bad_request"
+handler403 = "turnwell.web.shared.refusals.forbidden"
+handler404 = "turnwell.web.shared.refusals.not_found"
+handler500 = "turnwell.web.shared.refusals.server_error"

@@ -4,7 +4,7 @@ from django.contrib.auth.models import AbstractUser
 from django.db import models
 from django.db.models import Q
 
-__all__ = ["Role", "SignInLink", "User"]
+__all__ = ["Role", "SignInFailure", "SignInLink", "User"]
 
 
 class Role(models.TextChoices):
@@ -56,3 +56,17 @@ class SignInLink(models.Model):
 
     def __str__(self) -> str:
         return f"link for {self.user}"
+
+
+class SignInFailure(models.Model):
+    """One refused attempt to sign in; many in a short time close the door for a while."""
+
+    name_folded = models.CharField(max_length=150)
+    address = models.CharField(max_length=45, blank=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        indexes = [models.Index(fields=["name_folded", "-at"], name="accounts_failures_of_name")]
+
+    def __str__(self) -> str:
+        return f"{self.name_folded} at {self.at}"
