@@ -2,7 +2,7 @@
 
 from turnwell.pictures.cause_ladder import LadderShown, LookNext, Rung, rung_bar
 from turnwell.pictures.drawing import Ground, page, paper
-from turnwell.pictures.figures import Figures, figures_of, in_units, written
+from turnwell.pictures.figures import Figures, decimals_for, figures_of, in_units, written
 from turnwell.pictures.life_strip import (
     CycleCount,
     Life,
@@ -28,6 +28,7 @@ __all__ = [
     "Rung",
     "SpeedTrace",
     "SpeedTraceChart",
+    "decimals_for",
     "figures_of",
     "in_units",
     "life_strip",
