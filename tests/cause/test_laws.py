@@ -1,6 +1,7 @@
 """Laws the ranking keeps whatever the answers."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -242,3 +243,14 @@ def test_agreeing_after_the_ladder_weighs_half_and_unread_nothing():
     assert weigh(is_own_view=False, is_after_ladder=True, is_read=False) == 0.0
     unread = cause.ConfirmedCase("worn_out", seen=("feel_rough",), weight=0.0)
     assert cause.ShopCounts.from_cases([unread]).total == 0.0
+
+
+def test_a_finding_in_two_groups_takes_the_larger_one():
+    keys = ("white_scale", "debris_packed", "brown_varnish")
+    groups = (frozenset(keys), frozenset(keys[:2]))
+    for ordered in (groups, groups[::-1]):
+        table = replace(TABLES[TURBINE], groups=ordered)
+        rows = [[row.key for row in table.findings].index(key) for key in keys]
+        log_odds = np.log(table.shares()) + np.log(table.levels[rows]).sum(axis=0) / np.sqrt(3)
+        expected = np.exp(log_odds) / np.exp(log_odds).sum()
+        np.testing.assert_allclose(cause.probabilities(table, cause.Answers((), keys)), expected)

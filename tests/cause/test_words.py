@@ -198,3 +198,40 @@ def test_wrong_counts_are_refused():
         cause.ConfirmedCase("worn_out", ("feel_rough",), ("feel_rough",))
     with pytest.raises(InputError, match="weight is 2"):
         cause.ConfirmedCase("worn_out", weight=2)
+
+
+def test_half_is_not_leading_while_the_second_has_more_than_half_of_it():
+    # Own cases alone make the shares, so that first and second are known: 0.56 to 0.36.
+    counts = cause.ShopCounts({"worn_out": 5600, "light_failed": 3600, "last_repair": 800})
+    close = cause.table_for(cat, "air_turbine_4_hole", counts=counts)
+    apart = cause.table_for(
+        cat,
+        "air_turbine_4_hole",
+        counts=cause.ShopCounts({"worn_out": 5600, "light_failed": 1600, "last_repair": 2800}),
+    )
+    # Equally likely under all three: background level in each.
+    alike = {"not_seen": ["white_scale"]}
+    assert cause.rank(close, **alike).answer is cause.Answer.BETWEEN
+    assert cause.rank(apart, **alike).answer is cause.Answer.LEADING
+
+
+def test_the_first_connection_of_gauge_and_microphone_takes_its_minutes():
+    def minutes(**answers):
+        looks = cause.rank(table, is_open=False, **answers).look_next
+        return {look.keys[0]: look.minutes for look in looks}
+
+    answered = [
+        row.key
+        for row in table.findings
+        if not row.with_gauge and row.stage != "torn down" and row.key != "feel_rough"
+    ]
+    before = minutes(complaints=["no_torque"], not_seen=answered)
+    after = minutes(complaints=["no_torque"], not_seen=[*answered, "coast_down_long"])
+    both = {key for key in before if table_row(key).with_gauge} & set(after)
+    assert both
+    for key in both:
+        assert (before[key], after[key]) == (table_row(key).minutes + 3, table_row(key).minutes)
+
+
+def table_row(key):
+    return next(row for row in table.findings if row.key == key)
