@@ -5,11 +5,24 @@ counts for the new one. The tests given here are those that hold, each with the 
 evidence.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from turnwell.web.jobs.models import Job, Measurement, Recording, StoredReading, Test
+from turnwell.web.shared.entries import Entry
 
-__all__ = ["TestOnFile", "standing_test_of", "standing_tests", "with_evidence"]
+__all__ = [
+    "JobTests",
+    "TestOnFile",
+    "job_tests",
+    "standing",
+    "standing_test_of",
+    "standing_tests",
+    "with_evidence",
+]
+
+AnyEntry = TypeVar("AnyEntry", bound=Entry)
 
 
 @dataclass(slots=True)
@@ -29,34 +42,60 @@ class TestOnFile:
         return bool(self.test.left_out_because or self.recordings or self.measurements)
 
 
-def standing_tests(job: Job) -> list[TestOnFile]:
+@dataclass(frozen=True, slots=True)
+class JobTests:
+    """The tests of a job that hold, oldest first, and every row ever written for them."""
+
+    standing: Sequence[TestOnFile]
+    tests: Sequence[Test]
+    recordings: Sequence[Recording]
+    measurements: Sequence[Measurement]
+
+
+def standing(rows: Iterable[AnyEntry]) -> list[AnyEntry]:
+    """Keep the entries that hold, of all of one kind that were written for a job."""
+    rows = list(rows)
+    corrected = {row.corrects_id for row in rows}  # type: ignore[attr-defined]  # abstract base
+    return [row for row in rows if row.pk not in corrected and not row.is_taken_back]
+
+
+def standing_tests(job: Job) -> Sequence[TestOnFile]:
     """Give the tests of a job that hold, oldest first, with what hangs on them."""
-    tests = list(Test.objects.filter(job=job).select_related("pressure_gauge", "microphone"))
+    return job_tests(job).standing
+
+
+def job_tests(job: Job) -> JobTests:
+    """Read all tests of a job."""
+    tests = list(
+        Test.objects.filter(job=job).select_related("pressure_gauge", "microphone", "entered_by")
+    )
+    for test in tests:
+        test.job = job
+    recordings = list(Recording.objects.filter(test__job=job).select_related("file", "entered_by"))
+    measurements = list(
+        Measurement.objects.filter(test__job=job).select_related("instrument", "entered_by")
+    )
     heir = _heirs(tests)
-    records = {
-        test.pk: TestOnFile(test)
-        for test in tests
-        if heir[test.pk] == test.pk and not test.is_taken_back
-    }
-    by_trail: dict[int, TestOnFile] = {
-        pk: records[last] for pk, last in heir.items() if last in records
-    }
-    recordings = Recording.objects.standing().filter(test__in=by_trail)
-    for recording in recordings.select_related("file", "entered_by"):
-        by_trail[recording.test_id].recordings.append(recording)
-    measurements = Measurement.objects.standing().filter(test__in=by_trail)
-    for measurement in measurements.select_related("instrument", "entered_by"):
-        by_trail[measurement.test_id].measurements.append(measurement)
+    records = {test.pk: TestOnFile(test) for test in standing(tests)}
+    by_trail = {pk: records[last] for pk, last in heir.items() if last in records}
+    for recording in standing(recordings):
+        if recording.test_id in by_trail:
+            by_trail[recording.test_id].recordings.append(recording)
+    for measurement in standing(measurements):
+        if measurement.test_id in by_trail:
+            by_trail[measurement.test_id].measurements.append(measurement)
     _hang_readings(by_trail)
-    return list(records.values())
+    return JobTests(list(records.values()), tests, recordings, measurements)
 
 
 def _hang_readings(by_trail: dict[int, TestOnFile]) -> None:
-    """Hang on each test the readings whose source holds, in the order of their sources."""
-    sources = {record.pk for test in by_trail.values() for record in test.recordings}
-    measured = {record.pk for test in by_trail.values() for record in test.measurements}
+    """Hang on each test the readings whose source holds."""
+    recorded = {row.pk for test in by_trail.values() for row in test.recordings}
+    measured = {row.pk for test in by_trail.values() for row in test.measurements}
+    if not recorded and not measured:
+        return
     for row in StoredReading.objects.filter(test__in=by_trail):
-        if row.recording_id in sources or row.measurement_id in measured:
+        if row.recording_id in recorded or row.measurement_id in measured:
             by_trail[row.test_id].readings.append(row)
 
 
@@ -79,6 +118,6 @@ def standing_test_of(test: Test) -> Test:
     return test
 
 
-def with_evidence(records: list[TestOnFile], when: Test.When) -> list[TestOnFile]:
+def with_evidence(records: Iterable[TestOnFile], when: Test.When) -> list[TestOnFile]:
     """Keep the tests of one time that hold evidence or the reason why there is none."""
     return [record for record in records if record.test.when == when and record.answers]

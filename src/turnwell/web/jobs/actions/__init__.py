@@ -4,8 +4,13 @@ from turnwell.web.jobs.actions.estimating import add_option, answer_estimate
 from turnwell.web.jobs.actions.explaining import (
     confirm_cause,
     show_ladder,
-    write_finding,
     write_own_view,
+)
+from turnwell.web.jobs.actions.findings import (
+    GivenAnswer,
+    SentPhoto,
+    write_finding,
+    write_findings,
 )
 from turnwell.web.jobs.actions.notes import take_back, write_note
 from turnwell.web.jobs.actions.readings import compute_readings
@@ -17,7 +22,9 @@ from turnwell.web.jobs.actions.writing import Correction, job_being_written
 
 __all__ = [
     "Correction",
+    "GivenAnswer",
     "OpenJobError",
+    "SentPhoto",
     "add_measurement",
     "add_option",
     "add_test",
@@ -34,6 +41,7 @@ __all__ = [
     "use_part",
     "wait_for",
     "write_finding",
+    "write_findings",
     "write_note",
     "write_own_view",
     "write_run_in",

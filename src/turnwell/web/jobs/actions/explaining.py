@@ -1,11 +1,10 @@
-"""Writes of what was found in a handpiece, and of what brought it about."""
+"""Writes of what brought a failure about: own view, ladder as shown, confirmed cause."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime
 
 from turnwell.errors import InputError, StageError
 from turnwell.web.accounts.models import User
-from turnwell.web.evidence.models import StoredFile
 from turnwell.web.jobs.actions.writing import (
     Correction,
     correction_fields,
@@ -15,73 +14,15 @@ from turnwell.web.jobs.actions.writing import (
     require_shop,
 )
 from turnwell.web.jobs.analysis.causes import ladder_record
-from turnwell.web.jobs.facts import check_cause, check_finding
+from turnwell.web.jobs.facts import check_cause
 from turnwell.web.jobs.models import (
     ConfirmedCause,
-    Finding,
-    FindingPhoto,
     Job,
     OwnView,
     ShownLadder,
 )
 
-__all__ = ["confirm_cause", "show_ladder", "write_finding", "write_own_view"]
-
-MOST_PHOTOS = 12
-
-
-def write_finding(
-    *,
-    by: User,
-    job: Job,
-    key: str,
-    answer: Finding.Answer,
-    known: Finding.Known = Finding.Known.LOOKED,
-    note: str = "",
-    photos: Sequence[StoredFile] = (),
-    at: datetime | None = None,
-    version: int | None = None,
-) -> Finding:
-    """Answer one finding: seen, or looked for and not seen; a later answer corrects the earlier.
-
-    Parameters
-    ----------
-    key : str
-        A finding of the catalogue.
-    photos : sequence of StoredFile
-        Photos kept beforehand, up to 12.
-
-    Raises
-    ------
-    InputError
-        If the key or answer is unknown, or a file is no photo.
-    """
-    require_shop(by)
-    check_finding(key)
-    if answer not in Finding.Answer.values or known not in Finding.Known.values:
-        raise InputError(f"{key}: {answer!r}, {known!r} is no answer; say seen or not_seen")
-    if len(photos) > MOST_PHOTOS or any(file.kind != StoredFile.Kind.PHOTO for file in photos):
-        raise InputError(f"{key}: up to {MOST_PHOTOS} photos, and nothing but photos")
-    note = kept_text(note, "the note", most=300)
-    with job_being_written(job, version=version) as locked:
-        earlier = locked.findings.standing().filter(key=key).last()
-        finding = Finding.objects.create(
-            job=locked,
-            key=key,
-            answer=answer,
-            known=known,
-            note=note,
-            entered_by=by,
-            entered_at=moment(at, not_before=locked.taken_in_at),
-            corrects=earlier,
-            correction_reason="answered anew" if earlier else "",
-        )
-        kept = list(earlier.photos.values_list("file_id", flat=True)) if earlier else []
-        FindingPhoto.objects.bulk_create(
-            FindingPhoto(finding=finding, file_id=pk)
-            for pk in [*kept, *(file.pk for file in photos)]
-        )
-        return finding
+__all__ = ["confirm_cause", "show_ladder", "write_own_view"]
 
 
 def write_own_view(

@@ -17,7 +17,7 @@ from turnwell.web.jobs.actions.writing import (
 from turnwell.web.jobs.models import Job, JobNote
 from turnwell.web.shared.entries import Entry
 
-__all__ = ["take_back", "write_note"]
+__all__ = ["take_back", "taken_back", "write_note"]
 
 AnyEntry = TypeVar("AnyEntry", bound=Entry)
 OF_THE_NEW_ROW = {
@@ -77,21 +77,32 @@ def take_back(
     """
     require_shop(by)
     reason = kept_text(reason, "the reason for taking it back", most=300, required=True)
-    kind = type(entry)
     with job_being_written(job_of(entry), version=version):
-        refuse_corrected(entry)
-        values = {
-            field.attname: getattr(entry, field.attname)
-            for field in kind._meta.concrete_fields
-            if field.name not in OF_THE_NEW_ROW
-        }
-        taken_back = kind(
-            **values,
-            entered_by=by,
-            entered_at=moment(at, not_before=entry.entered_at),
-            corrects=entry,
-            correction_reason=reason,
-            is_taken_back=True,
-        )
-        taken_back.save(force_insert=True)
-        return taken_back
+        return taken_back(entry, by, reason, moment(at, not_before=entry.entered_at))
+
+
+def taken_back(entry: AnyEntry, by: User, reason: str, when: datetime) -> AnyEntry:
+    """Write the entry that takes another back, inside the write of its job.
+
+    Raises
+    ------
+    ChangedMeanwhileError
+        If the entry no longer holds.
+    """
+    refuse_corrected(entry)
+    kind = type(entry)
+    values = {
+        field.attname: getattr(entry, field.attname)
+        for field in kind._meta.concrete_fields
+        if field.name not in OF_THE_NEW_ROW
+    }
+    row = kind(
+        **values,
+        entered_by=by,
+        entered_at=when,
+        corrects=entry,
+        correction_reason=reason,
+        is_taken_back=True,
+    )
+    row.save(force_insert=True)
+    return row

@@ -18,6 +18,7 @@ from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import LadderShown, Life
+from turnwell.units import kpa_to_bar, kpa_to_psi
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
@@ -180,6 +181,16 @@ def when(
 def code(typed: str) -> SafeString:
     """``{% code job.code %}``: a short code as people read it."""
     return format_html('<span class="code">{}</span>', code_shown(typed))
+
+
+@register.simple_tag(takes_context=True)
+def pressure(context: Context, pressure_kpa: float) -> SafeString:
+    """``{% pressure test.drive_pressure_kpa %}``: a pressure in the shop's unit."""
+    shop = context.get("shop")
+    unit = shop.pressure_unit if shop else "kPa"
+    shown = {"kPa": lambda kpa: kpa, "psi": kpa_to_psi, "bar": kpa_to_bar}[unit](pressure_kpa)
+    digits = 2 if unit == "bar" else 0
+    return format_html('<span class="nobreak">{} {}</span>', f"{shown:.{digits}f}", unit)
 
 
 def _day(day: date) -> str:

@@ -1,0 +1,1 @@
+"""Forms of jobs: they parse and keep what was typed; the actions decide."""

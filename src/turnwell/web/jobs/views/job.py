@@ -1,0 +1,111 @@
+"""The page of a job: its whole trip."""
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from turnwell.catalogue import load
+from turnwell.web.jobs.actions.estimating import ESTIMATING
+from turnwell.web.jobs.actions.rebuilding import REBUILDING
+from turnwell.web.jobs.analysis.compare import comparison
+from turnwell.web.jobs.history import cause_name
+from turnwell.web.jobs.models import Job, Stage, Test
+from turnwell.web.jobs.next_action import next_action
+from turnwell.web.jobs.records import JobRecords
+from turnwell.web.jobs.steps import next_steps
+from turnwell.web.jobs.tests_on_file import TestOnFile
+from turnwell.web.jobs.views.entry import CAUTIONS, job_or_404
+from turnwell.web.shared.access import person
+
+__all__ = ["job_page"]
+
+CAN_TEST = {
+    Test.When.AS_RECEIVED: (Stage.TAKEN_IN, Stage.TESTED_AS_RECEIVED),
+    Test.When.FINAL: (Stage.REBUILT, Stage.PROVED),
+}
+
+
+@require_GET
+def job_page(request: HttpRequest, code: str) -> HttpResponse:
+    """Show a job: the trip, the passages, and the one thing to do next."""
+    job = job_or_404(request, code)
+    if code != job.code:
+        return HttpResponseRedirect(job.get_absolute_url())
+    is_shop = person(request).is_shop
+    records = JobRecords(job)
+    action = next_action(records) if is_shop else None
+    context = {
+        "job": job,
+        "records": records,
+        "kind": load().classes.get(job.handpiece.class_key),
+        "received": records.tests_of(Test.When.AS_RECEIVED),
+        "finals": records.tests_of(Test.When.FINAL),
+        **_compared(records),
+        "seen": [finding for finding in records.findings if finding.is_seen],
+        "not_seen": [finding for finding in records.findings if not finding.is_seen],
+        "action": action,
+        "other_steps": _other_steps(job, action.to if action else "") if is_shop else [],
+        "cautions": CAUTIONS,
+        **_explained(records),
+        **_allowed(job, is_shop=is_shop),
+    }
+    return render(request, "jobs/job.html", context)
+
+
+def _explained(records: JobRecords) -> dict[str, Any]:
+    """Give what the passage on causes shows."""
+    cause, view, shown = records.cause, records.own_view, records.ladder
+    return {
+        "cause_name": cause_name(cause.cause_key) if cause else "",
+        "cause_fact": load().causes.get(cause.cause_key) if cause else None,
+        "own_view_name": cause_name(view.cause_key) if view and view.cause_key else "none yet",
+        "ladder": shown.record if shown else None,
+        "ladder_is_old": shown is not None and records.last_evidence_at > shown.at,
+    }
+
+
+def _allowed(job: Job, *, is_shop: bool) -> dict[str, bool]:
+    """Give what this person may do to the job where it stands."""
+    is_estimated = job.stage == Stage.ESTIMATED
+    return {
+        "may_write": is_shop,
+        "may_test_received": is_shop and job.stage in CAN_TEST[Test.When.AS_RECEIVED],
+        "may_test_final": is_shop and job.stage in CAN_TEST[Test.When.FINAL],
+        "may_estimate": is_shop and job.stage in ESTIMATING,
+        "may_rebuild": is_shop and job.stage in REBUILDING,
+        "is_estimated": is_estimated,
+        "may_answer": is_estimated and not is_shop,
+    }
+
+
+def _compared(records: JobRecords) -> dict[str, Any]:
+    """Hold the last final test that was made against the last as received, traces too."""
+    before = _last_made(records.tests_of(Test.When.AS_RECEIVED))
+    after = _last_made(records.tests_of(Test.When.FINAL))
+    if before is None or after is None:
+        return {"comparison": None}
+    return {
+        "comparison": comparison(before, after),
+        "trace_before": _last_listening(before),
+        "trace_after": _last_listening(after),
+    }
+
+
+def _last_listening(record: TestOnFile) -> dict[str, Any] | None:
+    """Give the last recording of a test that a speed was heard in."""
+    heard = [row.listening for row in record.recordings if row.listening]
+    heard = [
+        listening for listening in heard if len(listening.get("track", {}).get("time_s", ())) > 1
+    ]
+    return heard[-1] if heard else None
+
+
+def _last_made(tests: list[TestOnFile]) -> TestOnFile | None:
+    made = [record for record in tests if record.readings]
+    return made[-1] if made else None
+
+
+def _other_steps(job: Job, offered: str) -> list[Stage]:
+    return [step.to for step in next_steps(job) if step.to != offered]
