@@ -25,6 +25,9 @@ _FEWEST = 6
 _SWEEP_DEGREE = 5
 _CLEAR = 8.0
 _SURE = 8.0
+_KEEPS_PHASE = 0.6
+_LONG_REACH, _SHORT_REACH = 16, 4
+_MOST_WANDER = 1e-3  # of the speed, from step to step
 _LONGEST = 2.7
 
 
@@ -95,7 +98,9 @@ def refined(
         line_to_noise = _line_to_noise(base, steps)
     ahead = np.unwrap(np.angle(steps.lines[strongest])) / (2.0 * np.pi * base.orders[strongest])
     noise = _noise_sd(base.orders[strongest : strongest + 1], line_to_noise[strongest:])
-    base = base.moved(np.interp(base.time_s, steps.time_s, smooth(ahead, noise).value))
+    turns = float(steps.turns[-1] - steps.turns[0]) / steps.turns.size
+    moved = smooth(ahead, noise, _MOST_WANDER * turns)
+    base = base.moved(np.interp(base.time_s, steps.time_s, moved.value))
     steps = _grouped(base, step_s)
     if steps is None:
         return None
@@ -105,9 +110,10 @@ def refined(
     degree = 1 if coherent else _SWEEP_DEGREE
     aside = np.polynomial.Polynomial.fit(steps.time_s, steps.turns, degree)(steps.time_s)
     noise = _noise_sd(steps.orders, line_to_noise)
-    first = smooth(steps.turns - aside + _joined(steps, line_to_noise, coherent), noise)
+    most = _MOST_WANDER * float(steps.turns[-1] - steps.turns[0]) / steps.turns.size
+    first = smooth(steps.turns - aside + _joined(steps, line_to_noise, coherent), noise, most)
     steps = steps.moved(aside + first.value - steps.turns)
-    final = smooth(first.value + _joined(steps, line_to_noise, coherent), noise)
+    final = smooth(first.value + _joined(steps, line_to_noise, coherent), noise, most)
     return _track(steps, aside + final.value, final, line_to_noise)
 
 
@@ -141,9 +147,14 @@ def _joined(steps: Baseband, line_to_noise: Floats, coherent: bool) -> Floats:
     """Give the turns by which the shaft runs ahead in each step, lines weighted as they inform."""
     order = np.array(steps.orders)[:, None]
     if coherent:
-        reference = np.broadcast_to(steps.lines.mean(axis=1, keepdims=True), steps.lines.shape)
+        whole = steps.lines.mean(axis=1, keepdims=True)
+        # A line that slipped, or whose path to the microphone changed, has no one phase throughout.
+        power = np.mean(np.abs(steps.lines) ** 2, axis=1, keepdims=True)
+        power *= (line_to_noise / (1.0 + line_to_noise))[:, None]
+        keeps = np.abs(whole) ** 2 > _KEEPS_PHASE * power
+        reference = np.where(keeps, whole, _moving_mean(steps.lines, _LONG_REACH))
     else:
-        reference = _moving_mean(steps.lines, 4)
+        reference = _moving_mean(steps.lines, _SHORT_REACH)
     turned = steps.lines * np.conj(reference)
     # The angle itself where the line stands clear of the noise, its linear form where it does not.
     size = np.maximum(np.abs(reference) ** 2, 1e-30)

@@ -37,7 +37,7 @@ _LINES = 8
 _ALLOWANCE = 2.0  # of one line, L being the largest of three bins
 _HEARD = 1.5  # mean of L of a line that is there
 _SLEW = 0.0012  # relative change from frame to frame, one standard deviation
-_CHANGE_OF_STATE = 6.0
+_CHANGE_OF_STATE = 4.5
 _FARTHEST = 16.0  # cost above which two candidates are not the same shaft
 
 

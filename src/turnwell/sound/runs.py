@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.phase import FineTrack, refined
-from turnwell.sound.plateaus import HOP_S, Plateau
+from turnwell.sound.plateaus import HOP_S, WINDOW_S, Plateau
 from turnwell.sound.spectra import Spectra
 from turnwell.sound.sweep import Sweep, follow
 
@@ -26,6 +26,8 @@ _COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
 _NEARLY = 0.008
+# In the last milliseconds before the release, as found, the rotor may already have slowed.
+_END_S, _END_ERROR = 0.004, 0.0015
 _COAST_POINTS = 5
 
 
@@ -70,9 +72,11 @@ class Run:
 
     @property
     def mean_sd_hz(self) -> float:
-        """Standard deviation of the mean."""
+        """Standard deviation of the mean: of the pieces, and of where the steady part ends."""
         share = np.array(self._spans) / sum(self._spans)
-        return float(np.sqrt(np.sum((share * [p.mean_sd_hz for p in self.pieces]) ** 2)))
+        pieces = float(np.sum((share * [p.mean_sd_hz for p in self.pieces]) ** 2))
+        ends_hz = _END_ERROR * self.pieces[-1].mean_hz * _END_S / self.steady_s
+        return float(np.sqrt(pieces + (ends_hz**2 if self.is_released else 0.0)))
 
     @property
     def steady_s(self) -> float:
@@ -188,7 +192,8 @@ def _nodes(
     time_s: Floats, rotation_hz: Floats, start_s: float, stop_s: float
 ) -> tuple[Floats, Floats]:
     """Coarse track over the steady part, smoothed, held at both ends."""
-    inside = (time_s >= start_s) & (time_s <= stop_s - 0.5 * HOP_S)
+    # A spectrum that reaches beyond the release holds the falling line too.
+    inside = (time_s >= start_s) & (time_s <= stop_s - 0.35 * WINDOW_S)
     if np.count_nonzero(inside) < 3:
         inside = np.ones(time_s.size, bool)
     times, values = time_s[inside], rotation_hz[inside]

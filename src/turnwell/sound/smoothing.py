@@ -50,7 +50,7 @@ class Smoothed:
     wander_sd: float
 
 
-def smooth(values: Floats, noise_sd: float) -> Smoothed:
+def smooth(values: Floats, noise_sd: float, most_wander: float) -> Smoothed:
     """Smooth values measured at equal steps.
 
     Parameters
@@ -60,12 +60,15 @@ def smooth(values: Floats, noise_sd: float) -> Smoothed:
     noise_sd : float
         Standard deviation of the noise of one value, known from elsewhere: a wandering speed makes
         neighbouring steps alike, which would pass for less noise than there is.
+    most_wander : float
+        Largest change of the rate from step to step to believe, one standard deviation.
     """
     count = len(values)
     curvature, modes = _modes(count)
     weight = modes.T @ values
     ratios = curvature[2] * _RATIOS
     noise = max(noise_sd, 1e-12) ** 2
+    ratios = np.minimum(ratios, most_wander**2 / noise)
     chance = _chance(weight[2:], curvature[2:], ratios, noise)
     keep = np.ones((ratios.size, count))
     keep[:, 2:] = ratios[:, None] / (ratios[:, None] + curvature[2:])

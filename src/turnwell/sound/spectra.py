@@ -119,7 +119,9 @@ def _leaked(power: Floats) -> Floats:
     for share, distances in _SIDELOBES:
         for distance in distances:
             np.maximum(leaked[:, distance:], share * power[:, :-distance], out=leaked[:, distance:])
-            np.maximum(leaked[:, :-distance], share * power[:, distance:], out=leaked[:, :-distance])
+            np.maximum(
+                leaked[:, :-distance], share * power[:, distance:], out=leaked[:, :-distance]
+            )
     return leaked
 
 
