@@ -21,6 +21,7 @@ __all__ = [
     "HouseRenderer",
     "PastDateField",
     "carry_out",
+    "sentence",
 ]
 
 T = TypeVar("T")
@@ -107,5 +108,15 @@ def carry_out(form: forms.BaseForm, action: Callable[..., T], **arguments: Any) 
     try:
         return action(**arguments)
     except TurnwellError as error:
-        form.add_error(None, str(error))
+        form.add_error(None, sentence(error))
         return None
+
+
+def sentence(error: TurnwellError) -> str:
+    """Give what an action refuses as a sentence of its own.
+
+    >>> sentence(TurnwellError("an office needs a name"))
+    'An office needs a name.'
+    """
+    text = str(error)
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")

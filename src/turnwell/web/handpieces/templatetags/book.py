@@ -31,6 +31,12 @@ HOW_KNOWN = {
 
 
 @register.filter
+def plain(number: float) -> str:
+    """Give a number without trailing zeros."""
+    return f"{number:g}"
+
+
+@register.filter
 def how_known(basis: Basis | str) -> str:
     """Say how a limit is known, and what to do where it is not verified."""
     return HOW_KNOWN[Basis(basis)]

@@ -30,7 +30,7 @@ from turnwell.web.handpieces.names import class_name
 from turnwell.web.handpieces.states import HandpieceLine, with_states
 from turnwell.web.jobs.models import IssuedPaper, Job
 from turnwell.web.shared.access import person, shop_only, visible_or_404
-from turnwell.web.shared.forms import carry_out
+from turnwell.web.shared.forms import carry_out, sentence
 from turnwell.web.shared.labels import label_response
 from turnwell.web.shared.rows import snapshot_of
 from turnwell.web.shared.times import today_in_zone
@@ -182,8 +182,8 @@ def _save(
     try:
         return action(**arguments), None
     except SerialTakenError as taken:
-        form.add_error("serial", str(taken))
+        form.add_error("serial", sentence(taken))
         return None, taken.existing
     except TurnwellError as error:
-        form.add_error(None, str(error))
+        form.add_error(None, sentence(error))
         return None, None

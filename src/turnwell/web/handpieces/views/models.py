@@ -20,6 +20,7 @@ from turnwell.web.handpieces.limit_rows import limit_rows
 from turnwell.web.handpieces.models import HandpieceModel
 from turnwell.web.handpieces.states import with_states
 from turnwell.web.shared.access import person, shop_only
+from turnwell.web.shared.forms import sentence
 from turnwell.web.shared.rows import snapshot_of
 
 __all__ = ["model", "model_edit", "model_new", "models"]
@@ -96,7 +97,7 @@ def _save(
             seen = request.POST.get("seen", "")
             return edit_model(by=by, model=row, details=details, seen=seen)
     except TurnwellError as error:
-        form.add_error(None, str(error))
+        form.add_error(None, sentence(error))
         return None
 
 
