@@ -8,6 +8,7 @@ from turnwell.pictures import LifeKind
 from turnwell.web.handpieces import history
 from turnwell.web.handpieces.life import life_of
 from turnwell.web.jobs import actions
+from turnwell.web.jobs.analysis import sound
 from turnwell.web.jobs.models import Job, Stage, Test
 from turnwell.web.visits.actions import VisitDetails, add_visit
 
@@ -106,3 +107,19 @@ def test_earlier_values_are_those_of_final_tests_with_the_same_set_up():
     assert history.earlier_values(handpiece, key, again) == ()
     again.drive_pressure_kpa, again.mounted = 240.0, Test.Mounted.BUR
     assert history.earlier_values(handpiece, key, again) == ()
+
+
+def test_listening_is_told_the_own_coast_downs():
+    job, theo = bring_to(a_job(), Stage.PROVED), theo_the_technician()
+    final = job.tests.get(when=Test.When.FINAL)
+    actions.add_measurement(
+        by=theo,
+        test=final,
+        reading_key="coast_down_time",
+        values=(2.0, 2.2),
+        unit="s",
+    )
+    actions.move_on(by=theo, job=job, to=Stage.HANDED_BACK)
+    again = a_blank_test(a_job(job.handpiece))
+    assert sound._expectation(again)["baseline_coast_down_s"] == [pytest.approx(2.1)]
+    assert sound._expectation(final)["baseline_coast_down_s"] is None

@@ -12,6 +12,7 @@ from turnwell.measure import Reading, Verdict
 from turnwell.web.evidence import bounded, storage
 from turnwell.web.evidence.kinds import quoted
 from turnwell.web.evidence.queries import open_file
+from turnwell.web.handpieces.history import earlier_values
 from turnwell.web.handpieces.queries import facts_for_sound
 from turnwell.web.jobs.analysis.label_pressure import pressure_objection
 from turnwell.web.jobs.models import Recording, Test
@@ -75,7 +76,9 @@ def test_that_holds(test: Test) -> Test:
 
 def _expectation(test: Test) -> dict[str, Any]:
     """Give what is known beforehand as JSON values."""
-    facts = facts_for_sound(test.job.handpiece)
+    handpiece = test.job.handpiece
+    facts = facts_for_sound(handpiece)
+    baseline = earlier_values(handpiece, "coast_down_time", test, but=test.job)
     return {
         "handpiece_class": facts.class_key,
         "label_speed_rpm": facts.label_speed_rpm,
@@ -84,6 +87,7 @@ def _expectation(test: Test) -> dict[str, Any]:
         "pressure_kpa": test.drive_pressure_kpa or None,
         "speed_limit": None if facts.speed_limit is None else asdict(facts.speed_limit),
         "class_speed_range_rpm": facts.class_speed_range_rpm,
+        "baseline_coast_down_s": list(baseline) or None,
     }
 
 
