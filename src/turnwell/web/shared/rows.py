@@ -35,7 +35,7 @@ def refuse_bad_fields(row: models.Model) -> None:
         row.clean_fields()
     except ValidationError as error:
         name, messages = next(iter(error.message_dict.items()))
-        what = str(row._meta.get_field(name).verbose_name)
+        what = _label(row, name)
         raise InputError(f"{what}: {messages[0]}") from error
 
 
@@ -85,10 +85,15 @@ def refuse_if_changed(row: models.Model, fields: Sequence[str], seen: str | None
 
 def _said(row: models.Model, name: str) -> str:
     """Give a field and what it holds now, in a few words."""
-    label = str(row._meta.get_field(name).verbose_name)
+    label = _label(row, name)
     display = getattr(row, f"get_{name}_display", None)
     value = str(display() if display else getattr(row, name))
     return f"{label} is “{value[:60]}”" if value not in {"", "None"} else f"{label} is empty"
+
+
+def _label(row: models.Model, name: str) -> str:
+    """Give what a field is called; its own name where it has no other."""
+    return str(getattr(row._meta.get_field(name), "verbose_name", name))
 
 
 def _values(row: models.Model, fields: Sequence[str]) -> dict[str, str]:

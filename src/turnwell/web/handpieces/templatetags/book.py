@@ -57,7 +57,8 @@ def said_where(row: CareStep | Bearing) -> str:
     """Say where a fact is written down and how it is known."""
     if row.basis is Basis.COMMON_PRACTICE:
         return "Common practice"
-    return f"{load().sources[row.source].where}: {fact_known(row.basis)}"
+    where = load().sources[row.source].where
+    return f"{where[:1].upper()}{where[1:]}: {fact_known(row.basis)}"
 
 
 @register.simple_tag(takes_context=True)
