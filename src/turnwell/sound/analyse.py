@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.claims import Claim, claim_of, joined
+from turnwell.sound.coast_down import coast_down_readings
 from turnwell.sound.expectation import Expectation
 from turnwell.sound.gate import GateFinding, codec_edge_hz, gate_of
 from turnwell.sound.listening import Facts, Listening, Segment, SegmentKind, Track
@@ -67,8 +68,10 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     )
     edge_hz = codec_edge_hz(spectra, recording.rate_hz)
     gate = gate_of(recording, spectra, edge_hz)
-    # The slope of an edge holds no noise floor to measure a line against.
-    clear_hz = edge_hz if edge_hz >= 0.45 * recording.rate_hz else edge_hz - _EDGE_SLOPE_HZ
+    # The slope of an edge, a codec's or a converter's, holds no floor to measure a line against.
+    clear_hz = min(edge_hz - _EDGE_SLOPE_HZ, 0.45 * recording.rate_hz)
+    if edge_hz >= 0.45 * recording.rate_hz:
+        clear_hz = 0.45 * recording.rate_hz
     found = _find(recording, spectra, clear_hz, expectation)
     runs = _runs(recording, spectra, found.plateaus, clear_hz)
     factor = shown_factor(expectation, _speed_hz(runs))
@@ -83,6 +86,7 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         found = _Found((), found.refusals | {"not_steady"})
     if runs:
         readings = readings_of(runs, expectation)
+        readings += coast_down_readings(runs, expectation.baseline_coast_down_s)
     else:
         readings = no_speed(expectation, _why(recording, edge_hz, expectation, gate, found))
     return Listening(

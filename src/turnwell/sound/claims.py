@@ -31,6 +31,7 @@ _SHORTEST_WHOLE_S = 0.38
 _WHOLE = 0.8  # share of a recording that holds nothing else
 _LEAST_STEADY = 0.007
 _EXPLAINED = 0.5
+_HEARD = 1.3  # mean of L of a line that is there
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,6 +145,9 @@ def _refusal(
     is_constant = middle < 0.0008 + 0.02 * bin_hz / speed_hz
     if is_constant and any(abs(speed_hz / m - 1.0) < _MAINS_SHARE for m in _MAINS_HZ):
         return "hum"
+    first_lines = _mean_levels(plateau, lines, bin_hz, np.array([1.0, 2.0]))
+    if first_lines.max() < _HEARD:
+        return "no_line"
     if middle > _LEAST_STEADY:
         return "not_steady"
     if speed_hz < low_hz * 0.99:
@@ -162,7 +166,7 @@ def _refusal(
 
 
 def _explained(plateau: Plateau, lines: Floats, bin_hz: float, lowest_hz: float) -> float:
-    """Share of what stands out of the noise that lies on the lines of the stretch."""
+    """Give the share of what stands out of the noise that lies on the lines of the stretch."""
     speed_hz = plateau.median_hz
     first, last = int(lowest_hz / bin_hz), int(10.0 * speed_hz / bin_hz)
     part = np.maximum(lines[plateau.frames, max(first, 4) : last] - 3.0, 0.0)
@@ -170,4 +174,10 @@ def _explained(plateau: Plateau, lines: Floats, bin_hz: float, lowest_hz: float)
     order = at_hz[None, :] / plateau.rotation_hz[:, None]
     away = np.abs(order - np.rint(order)) * plateau.rotation_hz[:, None]
     on_line = (away < 2.6 * bin_hz) & (order > 0.5)
-    return float((part * on_line).sum() / max(part.sum(), 1e-9))
+    explained, total = (part * on_line).sum(axis=1), part.sum(axis=1)
+    clear = total > 0.0
+    if np.mean(clear) < 0.2:
+        # Nothing stands out clearly, not even the stretch's own lines: nothing speaks against it.
+        return 1.0
+    # The median over the spectra: while the speed still rises, a strong line is smeared.
+    return float(np.median(explained[clear] / total[clear]))

@@ -26,7 +26,7 @@ _FRAMES_AT_ONCE = 64
 # The floor under a line never goes below this part of the strongest bin of the same frame, so that
 # sidelobes and rounding do not count as lines.
 _DEEPEST = 1e-7
-_CAP = 9.0
+_CAP = 16.0
 # Sidelobes of the Hann window from three bins on: below -35 dB, from six on below -58 dB.
 _SIDELOBES = ((np.float32(3e-4), (3, 4, 5)), (np.float32(2e-6), (6, 7, 8)))
 
@@ -105,7 +105,8 @@ def spectra_of(
 
 def likelihoods(spectra: Spectra, edge_hz: float) -> Floats:
     """Give L = log(1 + P/N) of every bin, zero above the edge of the codec."""
-    ratio = spectra.power / np.maximum(spectra.floor, _leaked(spectra.power))
+    floor = np.maximum(spectra.floor, _leaked(spectra.power))
+    ratio = np.asarray(spectra.power / floor, np.float32)
     np.log1p(ratio, out=ratio)
     np.minimum(ratio, _CAP, out=ratio)
     ratio[:, int(edge_hz / spectra.bin_hz) :] = 0.0
