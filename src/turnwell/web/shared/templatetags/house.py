@@ -9,6 +9,8 @@ from django.template.loader import render_to_string
 from django.urls import NoReverseMatch, reverse
 from django.utils.safestring import SafeString, mark_safe
 
+from turnwell.web.shared.numbers import shown_number
+
 __all__ = ["register"]
 
 register = template.Library()
@@ -89,6 +91,12 @@ def actionline(parser: Parser, _token: Token) -> ActionLineNode:
 def exists(view: str) -> bool:
     """Tell whether a page of that name is there to be linked to."""
     return bool(_address(view))
+
+
+@register.filter
+def number(value: float) -> str:
+    """Write a setting's number as it was typed, without trailing zeros."""
+    return shown_number(value)
 
 
 def _address(view: str) -> str:

@@ -1,0 +1,126 @@
+"""Every main page against axe-core's rules, at the width of a phone and of a laptop.
+
+axe finds a part of what can be wrong: names, roles, contrast, structure. Targets' size and the
+reach of the keyboard are checked here too.
+
+References
+----------
+Rules: axe-core, tags WCAG 2.0 to 2.2 A and AA and best practice. Size of targets: our own 44 px; a
+link within a sentence is exempt, as in WCAG 2.2, success criterion 2.5.8.
+"""
+
+import re
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe, AxeResults
+
+from tests.people import theo_the_technician
+from tests.web.browser.conftest import Opener
+from tests.web.test_who_may import World
+from turnwell.web.accounts.actions import make_sign_in_link
+
+pytestmark = pytest.mark.django_db(transaction=True)
+WIDTHS = (360, 1440)
+# Role, and the page; {name} is filled from the `World`.
+PAGES = [
+    ("anonymous", "/sign-in/"),
+    ("anonymous", "/sign-in/{link}/"),
+    ("owner", "/own-password/"),
+    ("owner", "/people/"),
+    ("owner", "/people/new/"),
+    ("owner", "/people/{person}/"),
+    ("owner", "/shop/"),
+    ("owner", "/shop/edit/"),
+    ("technician", "/shop/instruments/"),
+    ("technician", "/shop/instruments/{instrument}/"),
+    ("technician", "/"),
+    ("technician", "/search/?q=T-0"),
+    ("technician", "/offices/"),
+    ("technician", "/offices/{office}/"),
+    ("technician", "/offices/{office}/visits/new/"),
+    ("technician", "/handpieces/"),
+    ("technician", "/handpieces/new/"),
+    ("technician", "/handpieces/{handpiece}/"),
+    ("technician", "/models/"),
+    ("technician", "/models/{model}/"),
+    ("technician", "/catalogue/"),
+    ("technician", "/catalogue/air_turbine_4_hole/"),
+    ("technician", "/catalogue/causes/"),
+    ("technician", "/jobs/new/"),
+    ("technician", "/jobs/{job}/"),
+    ("technician", "/jobs/{job}/findings/"),
+    ("technician", "/jobs/{job}/tests/final/new/"),
+    ("technician", "/jobs/{job}/options/new/"),
+    ("technician", "/jobs/{job}/cause/"),
+    ("technician", "/jobs/{job}/tests/{test}/record/"),
+    ("technician", "/nowhere/"),
+    ("office", "/"),
+    ("office", "/jobs/{job}/"),
+    ("office", "/jobs/{job}/answer/"),
+    ("office", "/shop/"),
+]
+# Links in running text and what is out of sight until it is focused are let off.
+SMALL_TARGETS = """() => [...document.querySelectorAll('a, button, input, select, summary')]
+  .filter(one => !one.matches('p a, li > a.wordlink, [type=hidden], .skip, .note a, dd a, td a'))
+  .filter(one => one.checkVisibility() && !one.closest('svg'))
+  .map(one => [one.matches('[type=checkbox], [type=radio]') ? one.closest('label') : one, one])
+  .filter(([area]) => area === null || Math.ceil(area.getBoundingClientRect().height) < 44)
+  .map(([, one]) => one.outerHTML.slice(0, 120))"""
+
+
+def _faults(found: AxeResults) -> list[str]:
+    return [
+        f"{fault['id']}: {node['html'][:150]} {node['failureSummary'][:150]}"
+        for fault in found.response["violations"]
+        for node in fault["nodes"]
+    ]
+
+
+@pytest.fixture
+def places() -> dict[str, object]:
+    world = World()
+    return {
+        "link": make_sign_in_link(theo_the_technician()),
+        "person": theo_the_technician().pk,
+        "instrument": world.instrument.pk,
+        "office": world.office.pk,
+        "handpiece": world.handpiece.code,
+        "model": world.model.pk,
+        "job": world.job.code,
+        "test": world.test.pk,
+    }
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", WIDTHS)
+def test_every_main_page_is_accessible(
+    open_page: Opener, places: dict[str, object], width: int, subtests: pytest.Subtests
+) -> None:
+    pages = {role: open_page(role, "/", width=width) for role in dict(PAGES)}
+    for role, address in PAGES:
+        with subtests.test(role=role, address=address):
+            page = pages[role]
+            page.goto(address.format(**places))
+            found = Axe().run(page)
+            assert _faults(found) == []
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            assert page.evaluate(SMALL_TARGETS) == []
+
+
+def test_axe_sees_a_seeded_fault(open_page: Opener) -> None:
+    page = open_page("anonymous", "/sign-in/")
+    page.evaluate("document.querySelector('label').remove()")
+    assert any(fault.startswith("label:") for fault in _faults(Axe().run(page)))
+
+
+def test_the_keyboard_reaches_the_page_and_its_fields(open_page: Opener) -> None:
+    page = open_page("owner", "/shop/edit/")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the page"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.name") == "name"
+    page.keyboard.press("Enter")
+    page.wait_for_url(re.compile(r"/shop/(#main)?$"))
