@@ -55,8 +55,17 @@ def test_a_single_tone_is_answered(steady_hz):
 
 @pytest.mark.parametrize(
     ("kind", "bit_rate"),
-    [("wav", 0), ("flac", 0), ("mp3", 64_000), ("mp3", 128_000), ("m4a", 64_000), ("m4a", 96_000)]
-    + [("mp4", 128_000), ("opus", 48_000), ("webm", 64_000)],
+    [
+        ("wav", 0),
+        ("flac", 0),
+        ("mp3", 64_000),
+        ("mp3", 128_000),
+        ("m4a", 64_000),
+        ("m4a", 96_000),
+        ("mp4", 128_000),
+        ("opus", 48_000),
+        ("webm", 64_000),
+    ],
 )
 @pytest.mark.parametrize("steady_hz", [6_471.0, 341.0])
 def test_through_real_coders(kind, bit_rate, steady_hz):

@@ -139,30 +139,33 @@ def _refusal(
 ) -> str | None:
     """Key of what speaks against the stretch."""
     speed_hz = plateau.median_hz
-    logarithm = np.log(plateau.rotation_hz / speed_hz)
-    length_s = plateau.frames.size * HOP_S
-    middle = 1.4826 * float(np.median(np.abs(logarithm)))
-    is_constant = middle < 0.0008 + 0.02 * bin_hz / speed_hz
-    if is_constant and any(abs(speed_hz / m - 1.0) < _MAINS_SHARE for m in _MAINS_HZ):
-        return "hum"
+    spread = np.abs(np.log(plateau.rotation_hz / speed_hz))
+    wander = 1.4826 * float(np.median(spread))
+    is_constant = wander < 0.0008 + 0.02 * bin_hz / speed_hz
     first_lines = _mean_levels(plateau, lines, bin_hz, np.array([1.0, 2.0]))
-    if first_lines.max() < _HEARD:
-        return "no_line"
-    if middle > _LEAST_STEADY:
-        return "not_steady"
-    if speed_hz < low_hz * 0.99:
-        return "too_slow"
-    if length_s < shortest_s:
-        return "too_short"
-    # A high harmonic of a voice or of music is not alone, and never lasts as long as a turbine.
-    if speed_hz < _TURBINE_HZ:
-        lowest_hz = 0.4 * speed_hz
-    elif length_s < _LONG_S:
+    objections = {
+        "hum": is_constant and any(abs(speed_hz / m - 1.0) < _MAINS_SHARE for m in _MAINS_HZ),
+        "no_line": first_lines.max() < _HEARD,
+        "not_steady": wander > _LEAST_STEADY,
+        "too_slow": speed_hz < 0.99 * low_hz,
+        "too_short": plateau.frames.size * HOP_S < shortest_s,
+    }
+    for key, holds in objections.items():
+        if holds:
+            return key
+    return None if _is_alone(plateau, lines, bin_hz) else "several_tones"
+
+
+def _is_alone(plateau: Plateau, lines: Floats, bin_hz: float) -> bool:
+    """Tell whether a stretch is more than one harmonic of a voice or of music."""
+    if plateau.median_hz < _TURBINE_HZ:
+        lowest_hz = 0.4 * plateau.median_hz
+    elif plateau.frames.size * HOP_S < _LONG_S:
         lowest_hz = _VOICE_HZ
     else:
-        return None
-    is_alone = _explained(plateau, lines, bin_hz, lowest_hz) >= _EXPLAINED
-    return None if is_alone else "several_tones"
+        # No voice and no note holds a pitch as high for as long as a turbine does.
+        return True
+    return _explained(plateau, lines, bin_hz, lowest_hz) >= _EXPLAINED
 
 
 def _explained(plateau: Plateau, lines: Floats, bin_hz: float, lowest_hz: float) -> float:

@@ -18,6 +18,7 @@ from turnwell.errors import InputError, UnreadableFileError
 from turnwell.sound.recording import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Recording
 
 if TYPE_CHECKING:
+    from av.audio.frame import AudioFrame
     from av.audio.stream import AudioStream
     from av.container import InputContainer
 
@@ -199,15 +200,24 @@ def _blocks(container: "InputContainer", stream: "AudioStream") -> Iterator[NDAr
     try:
         for frame in container.decode(stream):
             if resampler is None:
-                resampler = av.AudioResampler(format="fltp", layout=frame.layout, rate=frame.rate)
+                resampler = av.AudioResampler(format="flt", layout=frame.layout, rate=frame.rate)
             for piece in resampler.resample(frame):
-                yield np.asarray(piece.to_ndarray(), np.float32)
+                yield _by_channel(piece)
     except (av.error.FFmpegError, ValueError):
         # What came before a broken place is still evidence; the caller sees the missing end.
         return
     if resampler is not None:
         for piece in resampler.resample(None):
-            yield np.asarray(piece.to_ndarray(), np.float32)
+            yield _by_channel(piece)
+
+
+def _by_channel(frame: "AudioFrame") -> NDArray[np.float32]:
+    """Give a packed frame's samples by channel.
+
+    Packed, because frames keep the addresses of at most eight planes at hand.
+    """
+    packed = np.asarray(frame.to_ndarray(), np.float32)
+    return packed.reshape(-1, frame.layout.nb_channels).T
 
 
 class _Chunks:

@@ -45,6 +45,8 @@ class FineTrack:
         Power of each line over the noise power in a band as wide as one step allows.
     step_s : float
         Step of the track.
+    wander_hz : float
+        Change of the speed from step to step, one standard deviation.
     """
 
     time_s: Floats
@@ -54,6 +56,16 @@ class FineTrack:
     mean_sd_hz: float
     line_to_noise: Floats
     step_s: float
+    wander_hz: float
+
+    def bridging_sd(self, gap_s: float, *, at_end: bool) -> float:
+        """Standard deviation, in turns, of going on for `gap_s` with the speed of an end point.
+
+        The speed walks at random by `wander_hz` a step, so the turns missed grow with gap^(3/2).
+        """
+        walked = self.wander_hz * np.sqrt(abs(gap_s) ** 3 / (3.0 * self.step_s))
+        carried = float(self.sd_hz[-1 if at_end else 0]) * abs(gap_s)
+        return float(np.hypot(walked, carried))
 
 
 def refined(
@@ -185,4 +197,5 @@ def _track(steps: Baseband, turns: Floats, final: Smoothed, line_to_noise: Float
         mean_sd_hz=final.mean_rate_sd / step_s,
         line_to_noise=line_to_noise,
         step_s=step_s,
+        wander_hz=final.wander_sd / step_s,
     )

@@ -72,11 +72,16 @@ class Run:
 
     @property
     def mean_sd_hz(self) -> float:
-        """Standard deviation of the mean: of the pieces, and of where the steady part ends."""
-        share = np.array(self._spans) / sum(self._spans)
-        pieces = float(np.sum((share * [p.mean_sd_hz for p in self.pieces]) ** 2))
-        ends_hz = _END_ERROR * self.pieces[-1].mean_hz * _END_S / self.steady_s
-        return float(np.sqrt(pieces + (ends_hz**2 if self.is_released else 0.0)))
+        """Standard deviation of the mean: of the pieces, the bridges, and the end of the part."""
+        first, last = self.pieces[0], self.pieces[-1]
+        turns = [span * p.mean_sd_hz for span, p in zip(self._spans, self.pieces, strict=True)]
+        turns.append(first.bridging_sd(first.time_s[0] - self.start_s, at_end=False))
+        turns.append(last.bridging_sd(self.release_s - last.time_s[-1], at_end=True))
+        for before, after in pairwise(self.pieces):
+            turns.append(before.bridging_sd(after.time_s[0] - before.time_s[-1], at_end=True))
+        if self.is_released:
+            turns.append(_END_ERROR * last.mean_hz * _END_S)
+        return float(np.sqrt(np.sum(np.square(turns)))) / self.steady_s
 
     @property
     def steady_s(self) -> float:

@@ -51,9 +51,7 @@ def test_jobs_lie_under_what_is_to_be_done_next():
 
 def test_what_waits_for_somebody_lies_under_whom_it_waits_for():
     job = bring_to(a_job(a_handpiece("P-1")), Stage.AGREED)
-    actions.wait_for(
-        by=theo_the_technician(), job=job, what=Waiting.PARTS, owner="The supplier"
-    )
+    actions.wait_for(by=theo_the_technician(), job=job, what=Waiting.PARTS, owner="The supplier")
     [group] = bench_groups(theo_the_technician(), NOW)
     assert (group.key, group.lines[0].owner) == ("parts", "The supplier")
 

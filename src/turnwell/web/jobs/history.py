@@ -42,6 +42,8 @@ CORRECTABLE: dict[str, type[Entry]] = {
     "run-in": RunIn,
     "note": JobNote,
 }
+# Those of them that are written anew; a finding and a cause are answered again on their own pages.
+REWRITTEN = frozenset({"test", "measurement", "option", "part", "run-in", "note"})
 KIND_OF = {kind: word for word, kind in CORRECTABLE.items()}
 
 
@@ -73,6 +75,11 @@ class HistoryLine:
     is_taken_back: bool = False
     kind: str = ""
     pk: int = 0
+
+    @property
+    def is_rewritten_here(self) -> bool:
+        """True where a page of its own writes the entry anew."""
+        return self.kind in REWRITTEN
 
     @property
     def can_be_corrected(self) -> bool:

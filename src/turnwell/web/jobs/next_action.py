@@ -25,12 +25,15 @@ class NextAction:
         The stage it leads to at once; empty for a page to fill in.
     says : str
         What stands beside it.
+    is_second : bool
+        True where the page itself holds the first thing to do: to record the run.
     """
 
     label: str
     address: str
     to: str = ""
     says: str = ""
+    is_second: bool = False
 
 
 def next_action(records: JobRecords) -> NextAction | None:
@@ -41,6 +44,15 @@ def next_action(records: JobRecords) -> NextAction | None:
 
 def _page(label: str, name: str, job: Job, *more: object, says: str = "") -> NextAction:
     return NextAction(label, reverse(name, args=[job.code, *more]), says=says)
+
+
+def _measure(job: Job, test: Test) -> NextAction:
+    return NextAction(
+        "Measure",
+        reverse("measure", args=[job.code, test.pk]),
+        says="Record the run above, or measure with an instrument.",
+        is_second=True,
+    )
 
 
 def _step(label: str, job: Job, to: Stage, says: str = "") -> NextAction:
@@ -59,13 +71,7 @@ def _taken_in(records: JobRecords) -> NextAction:
             says="Before anything is opened: write the set-up, then record and measure.",
         )
     if not any(test.answers for test in tests):
-        return _page(
-            "Measure",
-            "measure",
-            job,
-            tests[-1].test.pk,
-            says="Record the run above, or measure with an instrument.",
-        )
+        return _measure(job, tests[-1].test)
     return _step("Tested as received", job, Stage.TESTED_AS_RECEIVED, "Everything measured?")
 
 
@@ -135,7 +141,7 @@ def _rebuilt(records: JobRecords) -> NextAction:
             says="With the set-up of the test as received.",
         )
     if not any(record.answers for record in finals):
-        return _page("Measure", "measure", job, finals[-1].test.pk, says="Record and measure.")
+        return _measure(job, finals[-1].test)
     return _step("Proved", job, Stage.PROVED, "Does it now run true?")
 
 

@@ -116,9 +116,12 @@ class JobRecords:
 
     @property
     def last_evidence_at(self) -> datetime:
-        """When the last finding, test, recording or measurement was written."""
-        tests = self._tests
-        rows = [*self._findings, *tests.tests, *tests.recordings, *tests.measurements]
+        """When the last finding, or anything of a test as received, was written."""
+        every = self._tests
+        received = [test for test in every.tests if test.when == Test.When.AS_RECEIVED]
+        keys = {test.pk for test in received}
+        measured = [row for row in (*every.recordings, *every.measurements) if row.test_id in keys]
+        rows = (*self._findings, *received, *measured)
         return max((row.entered_at for row in rows), default=self.job.taken_in_at)
 
     @cached_property

@@ -1,14 +1,11 @@
 """Starts the server that a door needs: waitress for plain http, granian for HTTPS."""
 
 import multiprocessing
-import signal
 import socket
-import sys
 from collections.abc import Callable
 from contextlib import nullcontext
 from threading import Thread
 from time import monotonic, sleep
-from types import FrameType
 
 from turnwell.web.running.doors import Door
 from turnwell.web.running.trust_page import trust_page
@@ -61,7 +58,6 @@ def _serve_plainly(door: Door, listening: socket.socket, tell: Callable[[], None
         ident=None,
         **proxy,
     )
-    signal.signal(signal.SIGTERM, _stop)
     tell()
     server.run()  # returns after Ctrl-C or SIGTERM, its requests answered
     server.close()
@@ -104,8 +100,3 @@ def _tell_when_open(port: int, tell: Callable[[], None]) -> None:
                 tell()
                 return
         sleep(0.1)
-
-
-def _stop(_signal: int, _frame: FrameType | None) -> None:
-    """End the process as Ctrl-C would."""
-    sys.exit(0)

@@ -1,10 +1,13 @@
 """One run of the page from start to stop: prepare, let the first person in, print, serve."""
 
+import signal
+import sys
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from types import FrameType
 
 from turnwell.web.running.doors import Door
 from turnwell.web.running.folder import hold
@@ -68,7 +71,7 @@ def run_page(
     fill: Callable[[datetime], None] | None = None,
     say: Callable[[str], None] = print,
 ) -> None:
-    """Serve the page until it is stopped.
+    """Serve the page until it is stopped by Ctrl-C or SIGTERM, which may come at any time.
 
     Parameters
     ----------
@@ -81,9 +84,11 @@ def run_page(
     say : callable
         Takes each line for the terminal.
     """
+    signal.signal(signal.SIGTERM, _stop)
     home = open_new_records(door.settings)
     now = datetime.now(UTC)
     with (
+        suppress(KeyboardInterrupt),
         hold(home),
         closing(bound_socket(door.host, door.port, or_next=not door.is_port_chosen)) as listening,
     ):
@@ -98,6 +103,11 @@ def run_page(
                 say(line)
 
         serve(door, listening, tell)
+
+
+def _stop(_signal: int, _frame: FrameType | None) -> None:
+    """End the process as Ctrl-C would, so that what is open is closed."""
+    sys.exit(0)
 
 
 def _prepare(now: datetime, say: Callable[[str], None]) -> None:

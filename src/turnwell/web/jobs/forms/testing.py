@@ -18,6 +18,7 @@ __all__ = ["LeaveOutForm", "MeasurementForm", "SetUpForm"]
 Kind = Instrument.Kind
 SPRAY = {"on": True, "off": False, "none": None}
 VALUES = 5
+NOT_NAMED = "Not named"
 
 
 def _instruments(*kinds: Instrument.Kind, keep: int | None = None) -> Any:
@@ -41,7 +42,10 @@ class SetUpForm(JobForm):
         help_text="Foot control fully down. Empty where no air drives it.",
     )
     pressure_gauge = forms.ModelChoiceField(
-        label="Pressure gauge", queryset=Instrument.objects.none(), required=False
+        label="Pressure gauge",
+        queryset=Instrument.objects.none(),
+        required=False,
+        empty_label=NOT_NAMED,
     )
     is_spray_on = forms.ChoiceField(
         label="Spray",
@@ -53,7 +57,10 @@ class SetUpForm(JobForm):
         label="Stand or holder", max_length=80, required=False, help_text="Such as: bench stand"
     )
     microphone = forms.ModelChoiceField(
-        label="Microphone or phone", queryset=Instrument.objects.none(), required=False
+        label="Microphone or phone",
+        queryset=Instrument.objects.none(),
+        required=False,
+        empty_label=NOT_NAMED,
     )
 
     def __init__(self, *args: Any, job: Job, like: Test | None = None, **options: Any) -> None:
@@ -99,7 +106,10 @@ class MeasurementForm(JobForm):
     """Values read off an instrument, up to five of the same thing."""
 
     instrument = forms.ModelChoiceField(
-        label="Instrument", queryset=Instrument.objects.none(), required=False
+        label="Instrument",
+        queryset=Instrument.objects.none(),
+        required=False,
+        empty_label=NOT_NAMED,
     )
     instrument_note = forms.CharField(
         label="Another instrument, in words", max_length=80, required=False

@@ -11,6 +11,7 @@ from turnwell.web.jobs import actions
 from turnwell.web.jobs.forms.base import JobForm
 from turnwell.web.jobs.forms.explaining import CauseForm, OwnViewForm
 from turnwell.web.jobs.forms.findings import BEFORE_OPENING, FindingsForm
+from turnwell.web.jobs.models import Job
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.views.entry import FormPage, answer_form, job_or_404, sentence
 from turnwell.web.shared.access import person, shop_only
@@ -50,7 +51,7 @@ def own_view(request: HttpRequest, code: str) -> HttpResponse:
     job = job_or_404(request, code)
     answer = answer_form(request, job, OWN_VIEW, OwnViewForm, actions.write_own_view, job=job)
     if request.method == "POST" and isinstance(answer, HttpResponseRedirect):
-        actions.show_ladder(by=person(request), job=job)
+        _rank(request, job, version=None)
     return answer
 
 
@@ -60,12 +61,15 @@ def ladder(request: HttpRequest, code: str) -> HttpResponse:
     """Rank the causes again by the evidence so far."""
     job = job_or_404(request, code)
     form = JobForm(request.POST, job=job)
-    version = form.cleaned_data["version"] if form.is_valid() else None
+    _rank(request, job, version=form.cleaned_data["version"] if form.is_valid() else None)
+    return HttpResponseRedirect(f"{job.get_absolute_url()}#causes")
+
+
+def _rank(request: HttpRequest, job: Job, *, version: int | None) -> None:
     try:
         actions.show_ladder(by=person(request), job=job, version=version)
     except TurnwellError as error:
         messages.error(request, sentence(error))
-    return HttpResponseRedirect(f"{job.get_absolute_url()}#causes")
 
 
 @require_http_methods(["GET", "POST"])

@@ -8,7 +8,6 @@ from django.views.decorators.http import require_GET
 
 from turnwell.catalogue import load
 from turnwell.web.jobs.actions.estimating import ESTIMATING
-from turnwell.web.jobs.actions.rebuilding import REBUILDING
 from turnwell.web.jobs.analysis.compare import comparison
 from turnwell.web.jobs.history import cause_name
 from turnwell.web.jobs.models import Job, Stage, Test
@@ -74,10 +73,18 @@ def _allowed(job: Job, *, is_shop: bool) -> dict[str, bool]:
         "may_test_received": is_shop and job.stage in CAN_TEST[Test.When.AS_RECEIVED],
         "may_test_final": is_shop and job.stage in CAN_TEST[Test.When.FINAL],
         "may_estimate": is_shop and job.stage in ESTIMATING,
-        "may_rebuild": is_shop and job.stage in REBUILDING,
+        "may_rebuild": is_shop and _is_rebuilding(job),
+        "is_testing": job.stage in {Stage.TAKEN_IN, Stage.REBUILT},
         "is_estimated": is_estimated,
         "may_answer": is_estimated and not is_shop,
     }
+
+
+def _is_rebuilding(job: Job) -> bool:
+    """Tell whether parts go in now: after the agreement, or where none is needed."""
+    return job.stage in {Stage.AGREED, Stage.REBUILT} or any(
+        step.to == Stage.REBUILT for step in next_steps(job)
+    )
 
 
 def _compared(records: JobRecords) -> dict[str, Any]:

@@ -1,0 +1,101 @@
+"""The parts below the speed: demodulation, smoothing, spectra and their floor."""
+
+import numpy as np
+import pytest
+
+from turnwell.sound.demodulate import baseband_of
+from turnwell.sound.smoothing import smooth
+from turnwell.sound.spectra import likelihoods, spectra_of
+
+RATE_HZ = 48_000.0
+
+
+def test_baseband_against_sums_written_out():
+    rng = np.random.default_rng(1)
+    samples = rng.standard_normal(12_000).astype(np.float32)
+    node_s, node_hz = np.array([0.0, 0.12, 0.25]), np.array([400.0, 420.0, 380.0])
+    base = baseband_of(samples, RATE_HZ, node_s, node_hz, (1, 3), block_s=0.01)
+    time_s = np.arange(samples.size) / RATE_HZ
+    phase = np.cumsum(np.interp(time_s, node_s, node_hz)) / RATE_HZ
+    block = np.floor(phase / 4).astype(int)
+    for row, order in enumerate((1, 3)):
+        turned = samples * np.exp(-2j * np.pi * order * phase)
+        wanted = [turned[block == b].mean() for b in range(1, block.max())]
+        assert base.lines[row] == pytest.approx(np.array(wanted), abs=2e-5)
+    assert base.turns == pytest.approx(
+        np.interp(base.time_s, time_s, phase - node_hz[0] / RATE_HZ), abs=2e-3
+    )
+
+
+def test_baseband_does_not_depend_on_how_samples_are_cut(monkeypatch):
+    import sys
+
+    module = sys.modules["turnwell.sound.demodulate"]
+    samples = np.random.default_rng(2).standard_normal(50_000).astype(np.float32)
+    nodes = np.array([0.0, 1.0]), np.array([900.0, 910.0])
+    whole = baseband_of(samples, RATE_HZ, *nodes, (1, 2), block_s=0.004)
+    monkeypatch.setattr(module, "_SAMPLES_AT_ONCE", 7_001)
+    cut = baseband_of(samples, RATE_HZ, *nodes, (1, 2), block_s=0.004)
+    assert cut.time_s == pytest.approx(whole.time_s)
+    assert cut.lines == pytest.approx(whole.lines, abs=1e-5)
+
+
+def test_harmonics_fall_on_zeros_of_the_average():
+    time_s = np.arange(48_000) / RATE_HZ
+    samples = np.cos(2 * np.pi * 500.0 * time_s).astype(np.float32)
+    nodes = np.array([0.0, 1.0]), np.array([500.0, 500.0])
+    base = baseband_of(samples, RATE_HZ, *nodes, (1, 2, 3), block_s=0.004)
+    size = np.abs(base.lines).mean(axis=1)
+    assert size[0] == pytest.approx(0.5, rel=1e-3)
+    assert size[1:].max() < 1e-4
+
+
+@pytest.mark.parametrize("wander", [0.0, 0.1, 1.0])
+def test_smoothing_covers_the_mean_rate(wander):
+    rng = np.random.default_rng(3)
+    inside, runs = 0, 200
+    for _ in range(runs):
+        true = np.cumsum(np.cumsum(wander * rng.standard_normal(128))) + 0.3 * np.arange(128)
+        found = smooth(true + rng.standard_normal(128), 1.0, 10.0)
+        error = found.mean_rate - (true[-1] - true[0]) / 127
+        inside += abs(error) < 1.96 * found.mean_rate_sd
+    # 95 % of 200 is 190, binomial standard deviation 3.1.
+    assert inside >= 180
+
+
+def test_without_wander_the_rate_has_the_variance_of_a_straight_line():
+    # Least squares: var = 12 s² / (n (n² - 1)).
+    rng = np.random.default_rng(4)
+    rates = [smooth(rng.standard_normal(100), 1.0, 10.0).mean_rate for _ in range(400)]
+    assert np.std(rates) == pytest.approx(np.sqrt(12 / (100 * (100**2 - 1))), rel=0.15)
+
+
+def test_a_straight_line_comes_back():
+    found = smooth(2.0 + 0.25 * np.arange(50), 0.01, 1.0)
+    assert found.rate == pytest.approx(np.full(50, 0.25))
+    assert found.value == pytest.approx(2.0 + 0.25 * np.arange(50))
+
+
+def test_floor_of_white_noise_and_its_likelihood():
+    rng = np.random.default_rng(5)
+    samples = (0.3 * rng.standard_normal(480_000)).astype(np.float32)
+    spectra = spectra_of(samples, RATE_HZ, window_s=0.128, hop_s=0.064, highest_hz=22_000.0)
+    # Hann window: mean power is s² times the sum of its squares, 3/8 of its length.
+    expected = 0.09 * 0.375 * round(0.128 * RATE_HZ)
+    assert np.median(spectra.floor) == pytest.approx(expected, rel=0.05)
+    level = likelihoods(spectra, 24_000.0)[:, 50:-50]
+    # E log(1 + X) for X exponential with mean 1 is e E1(1) = 0.5963.
+    assert level.mean() == pytest.approx(0.5963, abs=0.02)
+
+
+def test_spectra_against_the_general_purpose_transform():
+    from scipy.signal import ShortTimeFFT
+    from scipy.signal.windows import hann
+
+    samples = np.random.default_rng(6).standard_normal(48_000).astype(np.float32)
+    spectra = spectra_of(samples, RATE_HZ, window_s=0.128, hop_s=0.064, highest_hz=20_000.0)
+    size, hop = round(0.128 * RATE_HZ), round(0.064 * RATE_HZ)
+    transform = ShortTimeFFT(hann(size, sym=False), hop, RATE_HZ)
+    power = np.abs(transform.stft(samples.astype(float))) ** 2
+    at = np.rint(spectra.time_s / transform.delta_t).astype(int) - transform.p_min
+    assert spectra.power[2, 100:200] == pytest.approx(power[100:200, at[2]], rel=1e-3, abs=1e-2)
