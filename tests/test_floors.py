@@ -124,7 +124,7 @@ def test_cores_are_called_only_in_analysis_cli_and_demo():
 
 def test_a_subcommand_is_imported_only_when_it_is_run():
     """``turnwell --help`` pays for no package of others."""
-    quick = {"argparse", "sys", "collections", "importlib", "turnwell"}
+    quick = {"argparse", "os", "sys", "collections", "importlib", "turnwell"}
     found = {name.split(".")[0] for _, name in imports(PACKAGE / "cli" / "main.py")}
     assert found <= quick
 
