@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from io import BytesIO
 
 import numpy as np
-
 from tests.sound.truth import Handpiece, encoded, hum, make, melody, speech_like
+
 from turnwell.sound import Expectation, analyse, read_recording, recording_of
 
 TURBINE = Expectation(handpiece_class="air_turbine_4_hole")
@@ -46,7 +46,7 @@ def times() -> Iterator[dict[str, str]]:
         recording = recording_of(truth.samples, 96_000.0)
         best = quickest(lambda r=recording: analyse(r, TURBINE))
         transform = ShortTimeFFT(hann(2_048, sym=False), 768, 96_000)
-        plain = quickest(lambda x=truth.samples: transform.stft(x))
+        plain = quickest(lambda x=truth.samples, plan=transform: plan.stft(x))
         tracemalloc.start()
         analyse(recording, TURBINE)
         peak = tracemalloc.get_traced_memory()[1] / truth.samples.nbytes
@@ -89,7 +89,9 @@ def bounds() -> Iterator[dict[str, str]]:
                 found = analyse(recording_of(samples / 8.0, rate_hz), TURBINE).readings[0].value
                 errors.append(found / 60.0 - steady_hz)
             ratio = np.sqrt(np.mean(np.square(errors))) / (bound * rate_hz / (2 * np.pi))
-            yield row(f"{len(amplitudes)} lines, {ratio_db:.0f} dB", f"{ratio:.2f} x bound", "1.3 x")
+            yield row(
+                f"{len(amplitudes)} lines, {ratio_db:.0f} dB", f"{ratio:.2f} x bound", "1.3 x"
+            )
 
 
 def drifting() -> Iterator[dict[str, str]]:
@@ -131,8 +133,10 @@ def coverage() -> Iterator[dict[str, str]]:
             )
             truth = make(handpiece, rng, duration_s=1.5)
             expectation = Expectation(handpiece_class="air_turbine_4_hole", **known)
-            reading = analyse(recording_of(truth.samples, 48_000.0), expectation).readings[0]
-            true_rpm = 60.0 * truth.mean_hz(0.0, 1.5) / clock
+            listening = analyse(recording_of(truth.samples, 48_000.0), expectation)
+            reading = listening.readings[0]
+            steady = next(s for s in listening.segments if s.kind == "steady")
+            true_rpm = 60.0 * truth.mean_hz(steady.start_s, steady.stop_s) / clock
             inside += reading.low <= true_rpm <= reading.high
         yield row(f"coverage, {name}", f"{100 * inside / runs:.1f} %", "93 to 97 %")
 
@@ -158,7 +162,9 @@ def coasting() -> Iterator[dict[str, str]]:
         reading = listening.reading("coast_down_time")
         after = truth.grid_s > handpiece.release_s
         speed, at = truth.grid_hz[after], truth.grid_s[after]
-        true_s = float(np.interp(-0.1 * speed[0], -speed, at) - np.interp(-0.9 * speed[0], -speed, at))
+        true_s = float(
+            np.interp(-0.1 * speed[0], -speed, at) - np.interp(-0.9 * speed[0], -speed, at)
+        )
         if reading is not None and reading.value is not None:
             whole.append(reading.value / true_s - 1.0)
             held.append(reading.low <= true_s <= reading.high)
@@ -195,7 +201,7 @@ def refusals() -> Iterator[dict[str, str]]:
     """Speeds given where nothing runs."""
     rng = np.random.default_rng(7)
     for name, sound in (
-        ("noise", lambda n: rng.standard_normal(n)),
+        ("noise", rng.standard_normal),
         ("speech-like", lambda n: speech_like(n, 48_000.0, rng)),
         ("melody", lambda n: melody(n, 48_000.0, rng, voices=int(rng.integers(1, 5)))),
         ("hum", lambda n: hum(n, 48_000.0, rng, mains_hz=float(rng.choice([50, 60])))),

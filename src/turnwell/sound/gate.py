@@ -158,4 +158,7 @@ def _has_holes(spectra: Spectra, edge_hz: float) -> bool:
     # A pure tone without noise leaves nothing anywhere; that is no hole.
     heard = usual > 1e-9 * part.max(axis=(1, 2), keepdims=True)
     empty = (part < _HOLE_DEPTH * usual) & heard
-    return bool(np.count_nonzero(empty) > _HOLES_SHARE * max(np.count_nonzero(heard), 1) * _HOLE_BAND)
+    return bool(
+        int(np.count_nonzero(empty))
+        > _HOLES_SHARE * _HOLE_BAND * max(int(np.count_nonzero(heard)), 1)
+    )

@@ -59,11 +59,13 @@ class FineTrack:
     wander_hz: float
 
     def bridging_sd(self, gap_s: float, *, at_end: bool) -> float:
-        """Standard deviation, in turns, of going on for `gap_s` with the speed of an end point.
+        """Give the standard deviation, in turns, of going on for `gap_s` with the speed of an end point.
 
-        The speed walks at random by `wander_hz` a step, so the turns missed grow with gap^(3/2).
+        The speed walks at random by `wander_hz` a step, so the turns missed grow with gap^(3/2);
+        the speed of the end point is that of half a step before it.
         """
-        walked = self.wander_hz * np.sqrt(abs(gap_s) ** 3 / (3.0 * self.step_s))
+        walked_s = abs(gap_s) + 0.5 * self.step_s
+        walked = self.wander_hz * np.sqrt(walked_s**3 / (3.0 * self.step_s))
         carried = float(self.sd_hz[-1 if at_end else 0]) * abs(gap_s)
         return float(np.hypot(walked, carried))
 

@@ -26,6 +26,7 @@ _COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
 _NEARLY = 0.008
+_LOW = 0.006
 # In the last milliseconds before the release, as found, the rotor may already have slowed.
 _END_S, _END_ERROR = 0.004, 0.0015
 _COAST_POINTS = 5
@@ -160,13 +161,13 @@ def run_around(
     tracks = _pieces(samples, rate_hz, nodes, orders)
     if not tracks:
         return None
-    steady_s = _settled(tracks[0])
-    if steady_s > tracks[0].time_s[0]:
-        tracks = _pieces(samples, rate_hz, _cut(nodes, steady_s), orders) or tracks
-    has_run_up = up is not None and up.rotation_hz[0] < _FALLEN * speed_hz
+    has_run_up = up is not None and bool(up.rotation_hz[0] < _FALLEN * speed_hz)
+    if has_run_up or _starts_low(tracks[0]):
+        start_s = _settled(tracks[0])
+        tracks = _pieces(samples, rate_hz, _cut(nodes, start_s), orders) or tracks
     return Run(
         pieces=tracks,
-        start_s=steady_s if steady_s > start_s + 0.1 else start_s,
+        start_s=start_s,
         release_s=release_s,
         is_released=is_released,
         run_up=up if has_run_up else None,
@@ -253,6 +254,14 @@ def _pieces(
         if track is not None:
             tracks.append(track)
     return tuple(tracks)
+
+
+def _starts_low(track: FineTrack) -> bool:
+    """Tell whether the track begins with the last of a run-up that is not heard by itself."""
+    speed = track.rotation_hz
+    usual = float(np.median(speed[speed.size // 3 :]))
+    near = max(3, round(0.1 / track.step_s))
+    return bool(np.median(speed[:near]) < (1.0 - _LOW) * usual)
 
 
 def _settled(track: FineTrack) -> float:

@@ -120,8 +120,9 @@ class JobRecords:
         every = self._tests
         received = [test for test in every.tests if test.when == Test.When.AS_RECEIVED]
         keys = {test.pk for test in received}
-        measured = [row for row in (*every.recordings, *every.measurements) if row.test_id in keys]
-        rows = (*self._findings, *received, *measured)
+        recorded = [row for row in every.recordings if row.test_id in keys]
+        measured = [row for row in every.measurements if row.test_id in keys]
+        rows = (*self._findings, *received, *recorded, *measured)
         return max((row.entered_at for row in rows), default=self.job.taken_in_at)
 
     @cached_property
