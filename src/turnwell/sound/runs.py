@@ -26,7 +26,7 @@ _COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
 _NEARLY = 0.008
-_LOW = 0.006
+_LOW = 0.002
 # In the last milliseconds before the release, as found, the rotor may already have slowed.
 _END_S, _END_ERROR = 0.004, 0.0015
 _COAST_POINTS = 5
