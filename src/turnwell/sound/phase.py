@@ -59,7 +59,7 @@ class FineTrack:
     wander_hz: float
 
     def bridging_sd(self, gap_s: float, *, at_end: bool) -> float:
-        """Give the spread, in turns, of going on for `gap_s` with the speed of an end point."""
+        """Give the spread, in turns, of going on for `gap_s` with the speed of an end point.
 
         The speed walks at random by `wander_hz` a step, so the turns missed grow with gap^(3/2);
         the speed of the end point is that of half a step before it.
