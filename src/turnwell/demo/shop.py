@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 import numpy as np
 
@@ -16,7 +17,21 @@ from turnwell.web.handpieces.models import Handpiece, HandpieceModel, Lubricated
 from turnwell.web.offices.actions import OfficeDetails, add_chair, add_office
 from turnwell.web.offices.models import Chair, Office
 from turnwell.web.shared.codes import new_code
-from turnwell.web.shop.models import Instrument
+from turnwell.web.shop.actions import (
+    InstrumentDetails,
+    ShopDetails,
+    add_instrument,
+    check_instrument,
+    save_shop,
+)
+from turnwell.web.shop.models import (
+    Instrument,
+    LengthUnit,
+    PaperSize,
+    PressureUnit,
+    TaxRounding,
+    TemperatureUnit,
+)
 from turnwell.web.visits.actions import VisitDetails, add_visit
 
 __all__ = ["DemoShop", "furnished_shop"]
@@ -79,6 +94,21 @@ MODELS = (
         has_light=False,
     ),
 )
+SETTINGS = ShopDetails(
+    name="The Bench at Weir Lane",
+    address="4 Weir Lane",
+    phone="",
+    email="",
+    time_zone="America/Denver",
+    pressure_unit=PressureUnit.KPA,
+    temperature_unit=TemperatureUnit.CELSIUS,
+    length_unit=LengthUnit.MILLIMETRE,
+    paper_size=PaperSize.A4,
+    currency="USD",
+    tax_name="Sales tax",
+    tax_percent=Decimal("4.5"),
+    tax_rounding=TaxRounding.TOTAL,
+)
 # Office, time zone, altitude in metres, chairs, and how many of each model (as in MODELS).
 OFFICES = (
     ("Tolvane Dental", "America/Denver", 1609.0, 4, (5, 2, 1, 2, 1, 1)),
@@ -125,12 +155,8 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
     now : datetime
         The demo's present.
     """
-    instruments = {
-        name: Instrument.objects.create(
-            name=name, kind=kind, unit=unit, resolution=step, stated_error=error
-        )
-        for name, kind, unit, step, error in INSTRUMENTS
-    }
+    save_shop(by=owner, details=SETTINGS)
+    instruments = {row[0]: _instrument(owner, row, rng, now) for row in INSTRUMENTS}
     models = [add_model(by=owner, details=details) for details in MODELS]
     offices, handpieces = [], []
     for name, zone, altitude, chairs, counts in OFFICES:
@@ -138,7 +164,7 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
             name, time_zone=zone, altitude_m=altitude, contact="Front desk", address="Example Road"
         )
         office = add_office(by=owner, details=told)
-        rooms = [add_chair(by=owner, office=office, name=f"Chair {n + 1}") for n in range(chairs)]
+        rooms = [add_chair(by=owner, office=office, name=str(n + 1)) for n in range(chairs)]
         for model, count in zip(models, counts, strict=True):
             for _ in range(count):
                 chair = rooms[int(rng.integers(chairs))]
@@ -152,6 +178,29 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
         call = VisitDetails(day.date(), why, was_training=was_training)
         add_visit(by=owner, office=offices[index], details=call, at=day)
     return DemoShop(owner, tuple(offices), tuple(handpieces), instruments)
+
+
+def _instrument(
+    owner: User,
+    row: tuple[str, Instrument.Kind, str, float | None, float | None],
+    rng: np.random.Generator,
+    now: datetime,
+) -> Instrument:
+    """Put an instrument on the bench, checked within the last year; the oldest check is overdue."""
+    name, kind, unit, step, error = row
+    details = InstrumentDetails(name, kind, unit=unit, resolution=step, stated_error=error)
+    instrument = add_instrument(by=owner, details=details)
+    days = 390 if kind is Instrument.Kind.DIAL_GAUGE else int(rng.integers(30, 300))
+    at = now - timedelta(days=days)
+    check_instrument(
+        by=owner,
+        instrument=instrument,
+        checked_on=at.date(),
+        due_on=at.date() + timedelta(days=365),
+        note="against the shop's own standard",
+        at=at,
+    )
+    return instrument
 
 
 def _details(

@@ -73,7 +73,9 @@ def fill(*, seed: int, now: datetime) -> None:
             role=Role.OFFICE,
             office=office,
         )
-    add_person(by=owner, username="technician", first_name="Bench", role=Role.TECHNICIAN)
+    add_person(
+        by=owner, username="technician", first_name="Wren", last_name="Ostby", role=Role.TECHNICIAN
+    )
     for stay in _stays(shop, rng, now):
         trained = _is_trained(stay, now)
         trip = Trip(

@@ -70,7 +70,7 @@ def _table(job: Job) -> Table:
         lubricated=model.lubricated if model else "not known",
         has_spray=model.has_spray if model else True,
         has_light=model.has_light if model else True,
-        geared=None if ratio is None else ratio != 1.0,
+        geared=None if ratio is None or ratio == 1.0 else True,
         counts=shop_counts(job),
         office_counts=office_counts(job),
     )
