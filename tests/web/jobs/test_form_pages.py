@@ -79,6 +79,21 @@ def test_several_of_a_serial_are_offered_and_nothing_is_said_plainly(theo: Clien
     assert theo.get(reverse("take-in"), {"q": "x" * 81}).status_code == 400
 
 
+def test_a_new_handpiece_comes_back_to_be_taken_in(theo: Client) -> None:
+    page = theo.get(reverse("take-in"), {"q": "New 1&2"}).content.decode()
+    link = f"{reverse('handpiece-new')}?then=job&amp;serial=New%201%262"
+    assert link in page
+    typed = {
+        "then": "job",
+        "class_key": "air_turbine_4_hole",
+        "serial": "New 1",
+        "office": a_handpiece().office_id,
+    }
+    answer = theo.post(reverse("handpiece-new"), typed)
+    assert answer.status_code == 302, answer.content.decode()
+    assert answer.headers["Location"].startswith(f"{reverse('take-in')}?handpiece=H")
+
+
 def test_taking_in_from_the_page(theo: Client) -> None:
     handpiece = a_handpiece()
     answer = theo.post(f"{reverse('take-in')}?handpiece={handpiece.code}", TAKE_IN)

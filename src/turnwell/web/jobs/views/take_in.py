@@ -78,6 +78,7 @@ def _find(request: HttpRequest, named: str) -> HttpResponse:
         "form": form,
         "found": found,
         "asked": asked,
+        "serial": "" if form.errors or read_code(asked) else asked,
         "nothing": bool(asked) and not found and not form.errors,
         "caution": CAUTIONS["gloves"],
     }
