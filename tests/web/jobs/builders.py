@@ -105,9 +105,10 @@ def measure_speed(test: Test, *values: float) -> None:
 
 
 def bring_to(job: Job, stage: Stage) -> Job:
-    """Bring a job just taken in to a stage on the usual way."""
+    """Bring a job from where it is to a stage, on the usual way."""
     by = theo_the_technician()
-    for step in WAY[: WAY.index(stage) + 1]:
+    begin = WAY.index(job.stage) + 1 if job.stage in WAY else 0
+    for step in WAY[begin : WAY.index(stage) + 1]:
         _prepare(job, step)
         actions.move_on(by=by, job=job, to=step)
     return job

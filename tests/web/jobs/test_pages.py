@@ -1,12 +1,16 @@
 """The job's page and its forms: done, refused person, wrong method, bad form, changed meanwhile."""
 
+from pathlib import Path
+
 import pytest
 from django.test import Client
 from django.urls import reverse
 
 from tests.people import bea_of_birch_lane, theo_the_technician
 from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, measure_speed
+from tests.web.jobs.runs import keep
 from turnwell.web.accounts.models import Role, User
+from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import Job, Stage, Test
 from turnwell.web.offices.models import Office
 
@@ -154,3 +158,20 @@ def test_the_page_reads_a_bounded_number_of_rows(
 def test_a_code_that_is_none_is_not_found(theo: Client) -> None:
     assert theo.get("/jobs/J00000Z/").status_code == 404
     assert theo.get("/jobs/%00/").status_code in {400, 404}
+
+
+def test_a_trace_is_drawn_once_alone_or_under_the_final_one(
+    theo: Client, settings: object, tmp_path: Path
+) -> None:
+    settings.HOME, settings.EVIDENCE_ROOT = tmp_path, tmp_path / "evidence"
+    job = a_job()
+    keep(a_blank_test(job))
+    alone = theo.get(job.get_absolute_url()).content.decode()
+    assert alone.count("data-chart=") == 1
+
+    actions.move_on(by=theo_the_technician(), job=job, to=Stage.TESTED_AS_RECEIVED)
+    bring_to(job, Stage.REBUILT)
+    keep(a_blank_test(job, Test.When.FINAL))
+    both = theo.get(job.get_absolute_url()).content.decode()
+    assert both.count("data-chart=") == 1
+    assert "is drawn <a" in both

@@ -10,7 +10,7 @@ from turnwell.catalogue import load
 from turnwell.web.jobs.actions.estimating import ESTIMATING
 from turnwell.web.jobs.analysis.compare import comparison
 from turnwell.web.jobs.history import cause_name
-from turnwell.web.jobs.models import Job, Stage, Test
+from turnwell.web.jobs.models import Job, Recording, Stage, Test
 from turnwell.web.jobs.next_action import next_action
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.steps import next_steps
@@ -93,18 +93,22 @@ def _compared(records: JobRecords) -> dict[str, Any]:
     after = _last_made(records.tests_of(Test.When.FINAL))
     if before is None or after is None:
         return {"comparison": None}
+    heard_before, heard_after = _last_heard(before), _last_heard(after)
     return {
         "comparison": comparison(before, after),
-        "trace_before": _last_listening(before),
-        "trace_after": _last_listening(after),
+        "trace_before": heard_before.listening if heard_before else None,
+        "trace_after": heard_after.listening if heard_after else None,
+        # Drawn once on the page: under the final test's, not at its own place as well.
+        "drawn_below": heard_before.pk if heard_before and heard_after else None,
     }
 
 
-def _last_listening(record: TestOnFile) -> dict[str, Any] | None:
+def _last_heard(record: TestOnFile) -> Recording | None:
     """Give the last recording of a test that a speed was heard in."""
-    heard = [row.listening for row in record.recordings if row.listening]
     heard = [
-        listening for listening in heard if len(listening.get("track", {}).get("time_s", ())) > 1
+        row
+        for row in record.recordings
+        if row.listening and len(row.listening.get("track", {}).get("time_s", ())) > 1
     ]
     return heard[-1] if heard else None
 

@@ -103,14 +103,16 @@ def speed_trace(
     if chart is None:
         return {"chart": None, "nothing": text_of("pictures.speedtrace.nothing")}
     caption = "caption_one" if chart.before is None else "caption_two"
+    program = chart_program()
+    made = chart.specification(960, interactive=True) if program else None
     return {
         "chart": chart,
         "id": f"chart-{uuid4().hex[:12]}",
         "words": pictures.speed_trace_in_words(chart),
         "caption": text_of(f"pictures.speedtrace.{caption}"),
         "drawn": [(width, mark_safe(drawn)) for width, drawn in drawn_chart(chart)],  # noqa: S308  # of the chart renderer, text escaped
-        "program": chart_program(),
-        "specification": chart.specification(960, interactive=True),
+        "program": program,
+        "specification": made,
     }
 
 
