@@ -116,3 +116,15 @@ def test_the_octave_is_settled_by_lines_too_weak_for_one_spectrum(found):
     plateau = Plateau(np.arange(frames), np.full(frames, found * rotation_hz), 1.0)
     claim = claim_of(plateau, lines, lines, bin_hz, low_hz=2_500.0, high_hz=8_400.0, is_known=True)
     assert claim.plateau.median_hz == pytest.approx(rotation_hz, rel=1e-6)
+
+
+def test_a_third_line_alone_is_no_shaft():
+    # What the slope of a codec's edge near 21.7 kHz can look like.
+    rng = np.random.default_rng(8)
+    bin_hz, rotation_hz, frames = 7.8125, 7_226.0, 40
+    power = rng.exponential(1.0, (frames, 2_900))
+    power[:, round(3 * rotation_hz / bin_hz)] *= 50.0
+    lines = np.log1p(power).astype(np.float32)
+    plateau = Plateau(np.arange(frames), np.full(frames, rotation_hz), 1.0)
+    claim = claim_of(plateau, lines, lines, bin_hz, low_hz=2_500.0, high_hz=8_400.0, is_known=True)
+    assert claim.refusal == "no_line"
