@@ -176,11 +176,19 @@ def test_clipping_leaves_the_speed_and_is_named(gain):
     assert "clipped" in [finding.key for finding in listening.gate]
 
 
-def test_gain_riding_leaves_the_speed():
-    truth = make(Handpiece(release_s=4.0), np.random.default_rng(11), duration_s=6.0)
-    assert speed_hz(gain_ridden(truth.samples, 48_000.0), 48_000.0) == pytest.approx(
-        6_500.0, rel=2e-4
-    )
+def test_gain_riding_leaves_the_speed_and_is_named():
+    truth = make(Handpiece(release_s=4.0), np.random.default_rng(11), duration_s=8.0)
+    listening = analyse(recording_of(gain_ridden(truth.samples, 48_000.0), 48_000.0), TURBINE)
+    assert listening.readings[0].value == pytest.approx(390_000.0, rel=2e-4)
+    assert "gain_rides" in [finding.key for finding in listening.gate]
+
+
+@pytest.mark.parametrize("room_db", [-40.0, -25.0, -15.0])
+def test_a_steady_gain_is_not_called_riding(room_db):
+    handpiece = Handpiece(release_s=4.0, room_db=room_db, tone_drop_db=20.0)
+    truth = make(handpiece, np.random.default_rng(14), duration_s=8.0)
+    listening = analyse(recording_of(truth.samples, 48_000.0), TURBINE)
+    assert "gain_rides" not in [finding.key for finding in listening.gate]
 
 
 def test_a_narrow_codec_leaves_line_one():

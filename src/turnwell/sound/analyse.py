@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from turnwell.sound.claims import Claim, claim_of, joined
 from turnwell.sound.coast_down import coast_down_readings
 from turnwell.sound.expectation import Expectation
+from turnwell.sound.gain import gain_riding
 from turnwell.sound.gate import GateFinding, codec_edge_hz, gate_of
 from turnwell.sound.listening import Facts, Listening, Segment, SegmentKind, Track
 from turnwell.sound.plateaus import HOP_S, WINDOW_S, Plateau, find_plateaus, without_lines
@@ -84,6 +85,7 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     )
     if found.plateaus and not runs:
         found = _Found((), found.refusals | {"not_steady"})
+    gate += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
     if runs:
         readings = readings_of(runs, expectation)
         readings += coast_down_readings(runs, expectation.baseline_coast_down_s)
@@ -96,6 +98,16 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         track=_track(runs, factor),
         gate=gate,
     )
+
+
+def _ends_s(runs: tuple[Run, ...], duration_s: float) -> list[tuple[float, float]]:
+    """Release of each run whose coast-down is heard, and where the next one begins."""
+    starts = [run.start_s for run in runs[1:]] + [duration_s]
+    return [
+        (run.release_s, until_s)
+        for run, until_s in zip(runs, starts, strict=True)
+        if run.is_released
+    ]
 
 
 def _find(

@@ -1,0 +1,60 @@
+"""Tells whether the recorder's gain rode up once the tone faded.
+
+After the release no air flows, and the room's noise stays as it is while the lines fall silent. An
+automatic gain follows the falling loudness and lifts that noise with it. A steady rise of the
+floor, away from the lines, is its mark; the floor before the run says nothing, since the gain may
+have been up there already.
+"""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from turnwell.sound.gate import GateFinding
+from turnwell.sound.spectra import Spectra
+from turnwell.words import Message
+
+__all__ = ["gain_riding"]
+
+_WAIT_S = 0.3  # the air has left the hose, the jet is silent
+_LONGEST_S = 4.0
+_BLOCKS = 6
+_SLACK_DB = 1.0
+_RISE_DB = 4.0
+_LOW_HZ, _HIGH_HZ = 1_500.0, 12_000.0
+
+
+def gain_riding(
+    spectra: Spectra, ends_s: Iterable[tuple[float, float]], edge_hz: float
+) -> tuple[GateFinding, ...]:
+    """Give the finding that the gain rode, or nothing.
+
+    Parameters
+    ----------
+    spectra : Spectra
+        Of the whole recording.
+    ends_s : iterable of (float, float)
+        Of each run, the release and the beginning of the next run or the recording's end, in s.
+    edge_hz : float
+        Above it the coding let nothing pass.
+    """
+    rises = [_rise_db(spectra, *ends, edge_hz) for ends in ends_s]
+    if max(rises, default=0.0) < _RISE_DB:
+        return ()
+    message = Message("sound.gate.gain_rides", {"rise_db": max(rises)})
+    return (GateFinding("gain_rides", message, ("level", "condition")),)
+
+
+def _rise_db(spectra: Spectra, release_s: float, until_s: float, edge_hz: float) -> float:
+    """Give by how many decibels the floor rises, block by block; 0 where it ever falls."""
+    start_s, stop_s = release_s + _WAIT_S, min(until_s - 0.1, release_s + _LONGEST_S)
+    frames = np.flatnonzero((spectra.time_s >= start_s) & (spectra.time_s <= stop_s))
+    first = int(_LOW_HZ / spectra.bin_hz)
+    last = int(min(_HIGH_HZ, 0.9 * edge_hz, spectra.highest_hz) / spectra.bin_hz)
+    if frames.size < 2 * _BLOCKS or last - first < 8:
+        return 0.0
+    # A quarter of the bins lies below this: lines and their skirts do not reach it.
+    quiet = np.percentile(spectra.power[frames, first:last], 25.0, axis=1)
+    level_db = 10.0 * np.log10(np.maximum(quiet, 1e-30))
+    blocks = np.array([part.mean() for part in np.array_split(level_db, _BLOCKS)])
+    return 0.0 if np.any(np.diff(blocks) < -_SLACK_DB) else float(blocks[-1] - blocks[0])
