@@ -102,12 +102,8 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
 
 def _ends_s(runs: tuple[Run, ...], duration_s: float) -> list[tuple[float, float]]:
     """Release of each run whose coast-down is heard, and where the next one begins."""
-    starts = [run.start_s for run in runs[1:]] + [duration_s]
-    return [
-        (run.release_s, until_s)
-        for run, until_s in zip(runs, starts, strict=True)
-        if run.is_released
-    ]
+    starts = [*(run.start_s for run in runs[1:]), duration_s]
+    return [(run.release_s, starts[number]) for number, run in enumerate(runs) if run.is_released]
 
 
 def _find(
