@@ -12,8 +12,9 @@ from turnwell.web.jobs.forms.base import JobForm
 from turnwell.web.jobs.forms.bench import MoveForm, NoteForm, PartForm, RunInForm, WaitingForm
 from turnwell.web.jobs.models import Stage
 from turnwell.web.jobs.steps import missing_for, step_between
-from turnwell.web.jobs.views.entry import FormPage, answer_form, job_or_404, sentence
+from turnwell.web.jobs.views.entry import FormPage, answer_form, job_or_404
 from turnwell.web.shared.access import person, shop_only
+from turnwell.web.shared.forms import sentence
 
 __all__ = ["move", "note_new", "part_new", "run_in_new", "stop_waiting", "waiting"]
 

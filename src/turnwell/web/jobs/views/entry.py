@@ -19,8 +19,9 @@ from turnwell.web.jobs.models import Job
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.shared.access import person, visible_or_404
 from turnwell.web.shared.codes import read_code
+from turnwell.web.shared.forms import sentence
 
-__all__ = ["CAUTIONS", "FormPage", "answer_form", "job_or_404", "sentence"]
+__all__ = ["CAUTIONS", "FormPage", "answer_form", "job_or_404"]
 
 CAUTIONS = {
     "pressure": "Set the drive pressure to the label, measured with a gauge at the handpiece.",
@@ -114,12 +115,6 @@ def answer_form(
         return _shown(request, job, page, form, status=400)
     messages.success(request, page.done)
     return HttpResponseRedirect(f"{job.get_absolute_url()}#{page.anchor}")
-
-
-def sentence(error: TurnwellError) -> str:
-    """Give an error's text as a sentence of its own."""
-    text = str(error)
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
 
 
 def _shown(

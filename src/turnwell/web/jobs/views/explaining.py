@@ -13,8 +13,9 @@ from turnwell.web.jobs.forms.explaining import CauseForm, OwnViewForm
 from turnwell.web.jobs.forms.findings import BEFORE_OPENING, FindingsForm
 from turnwell.web.jobs.models import Job
 from turnwell.web.jobs.records import JobRecords
-from turnwell.web.jobs.views.entry import FormPage, answer_form, job_or_404, sentence
+from turnwell.web.jobs.views.entry import FormPage, answer_form, job_or_404
 from turnwell.web.shared.access import person, shop_only
+from turnwell.web.shared.forms import sentence
 
 __all__ = ["cause", "findings", "ladder", "own_view"]
 

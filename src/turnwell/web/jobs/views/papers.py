@@ -10,8 +10,9 @@ from turnwell.web.evidence.queries import open_file
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.actions.papers import issue_paper
 from turnwell.web.jobs.models import IssuedPaper, Job
-from turnwell.web.jobs.views.entry import job_or_404, sentence
+from turnwell.web.jobs.views.entry import job_or_404
 from turnwell.web.shared.access import person, shop_only
+from turnwell.web.shared.forms import sentence
 from turnwell.web.shared.labels import label_response, pdf_response
 
 __all__ = ["issue", "job_label", "paper"]

@@ -18,8 +18,9 @@ from turnwell.web.jobs.actions.recordings import analyse_again, keep_recording
 from turnwell.web.jobs.forms.recordings import RecordingForm
 from turnwell.web.jobs.models import Job, Recording, Test
 from turnwell.web.jobs.tests_on_file import standing_tests
-from turnwell.web.jobs.views.entry import job_or_404, sentence
+from turnwell.web.jobs.views.entry import job_or_404
 from turnwell.web.shared.access import person, shop_only
+from turnwell.web.shared.forms import sentence
 from turnwell.words import text_of
 
 __all__ = ["again", "record", "recording_page"]

@@ -10,9 +10,10 @@ from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.jobs.actions import OpenJobError, take_in
 from turnwell.web.jobs.forms.take_in import FindHandpieceForm, TakeInForm
 from turnwell.web.jobs.models import Job
-from turnwell.web.jobs.views.entry import CAUTIONS, sentence
+from turnwell.web.jobs.views.entry import CAUTIONS
 from turnwell.web.shared.access import person, shop_only
 from turnwell.web.shared.codes import read_code
+from turnwell.web.shared.forms import sentence
 
 __all__ = ["take_in_page"]
 
