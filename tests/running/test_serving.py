@@ -82,7 +82,7 @@ def get(connection: HTTPConnection, path: str, host: str = "localhost") -> tuple
 def test_first_run_prints_a_link_and_stops_cleanly(empty: Book, by: signal.Signals):
     with serving(empty, "--port", "42350") as server:
         token = server.found(r"/sign-in/([\w-]+)/")
-        with closing(HTTPConnection("127.0.0.1", server.port, timeout=30)) as connection:
+        with closing(HTTPConnection("127.0.0.1", server.port, timeout=TIMEOUT_S)) as connection:
             assert get(connection, "/") == (302, "/sign-in/?next=/")
             assert get(connection, f"/sign-in/{token}/")[0] == 200
             assert get(connection, "/", host="elsewhere.example")[0] == 400
@@ -116,12 +116,12 @@ def test_a_chosen_port_that_is_taken_is_one_sentence(book: Book, tmp_path: Path)
 def test_the_shop_network_is_https_and_hands_out_its_authority(empty: Book):
     with serving(empty, "--lan", "--port", "42370") as server:
         assert "every tablet needs it" in "".join(server.said)
-        with closing(HTTPConnection("127.0.0.1", server.port + 1, timeout=30)) as page:
+        with closing(HTTPConnection("127.0.0.1", server.port + 1, timeout=TIMEOUT_S)) as page:
             page.request("GET", "/turnwell-authority.crt")
             authority = ssl.DER_cert_to_PEM_cert(page.getresponse().read())
         context = ssl.create_default_context(cadata=authority)
         with closing(
-            HTTPSConnection("localhost", server.port, context=context, timeout=30)
+            HTTPSConnection("localhost", server.port, context=context, timeout=TIMEOUT_S)
         ) as connection:
             assert get(connection, "/", host=f"localhost:{server.port}") == (
                 302,
@@ -135,7 +135,7 @@ def test_behind_a_proxy_https_is_the_proxys_word(book: Book):
     words = ("--behind-proxy", "--address", "https://bench.example", "--port", "42380")
     with serving(book, *words) as server:
         assert server.found(r"open at (\S+)") == "https://bench.example"
-        with closing(HTTPConnection("127.0.0.1", 42380, timeout=30)) as connection:
+        with closing(HTTPConnection("127.0.0.1", 42380, timeout=TIMEOUT_S)) as connection:
             host = "bench.example"
             plain = get(connection, "/sign-in/", host)
             assert plain == (301, "https://bench.example/sign-in/")
