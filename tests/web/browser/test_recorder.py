@@ -283,3 +283,13 @@ def test_every_state_is_readable_by_all(open_page: Opener, microphone, address):
     page.get_by_role("link", name="This recording").click()
     expect(page.get_by_role("heading", name="Recording, test as received")).to_be_visible()
     check()
+
+
+def test_going_on_from_the_jobs_own_page_shows_it_anew(open_page: Opener, microphone, address):
+    job = "/".join(address.split("/")[:3]) + "/"
+    page = open_page("technician", job, flags=microphone)
+    expect(page.locator(".actionline .button")).to_have_text("Measure")
+    record(page, 2)
+    page.get_by_role("link", name="Go on with the job").click()
+    expect(page.locator(".actionline .button")).to_have_text("Tested as received")
+    expect(page.get_by_role("link", name=re.compile("^Recording of"))).to_be_visible()
