@@ -15,9 +15,9 @@ from tests.people import bea_of_birch_lane, olga_the_owner, theo_the_technician
 from tests.web.evidence.files import bomb_png, photo_with_place, silent_video, zip_of_text
 from turnwell.errors import InputError, NotAllowedError, UnreadableFileError
 from turnwell.web.evidence import kinds, storage
-from turnwell.web.evidence.actions import erase_file, store_file, sweep
+from turnwell.web.evidence.actions import erase_file, finish_erasures, store_file
 from turnwell.web.evidence.models import StoredFile
-from turnwell.web.evidence.queries import faults, open_file
+from turnwell.web.evidence.queries import open_file
 
 PDF = b"%PDF-1.7\n% an invented paper\n"
 PAPER, PHOTO = StoredFile.Kind.PAPER, StoredFile.Kind.PHOTO
@@ -216,27 +216,32 @@ def test_names_are_kept_without_folders_and_what_cannot_be_printed(sent, kept):
     assert StoredFile.objects.get(pk=file.pk).original_name == kept
 
 
-def test_the_sweep_removes_what_belongs_to_no_row_after_an_hour():
-    file = store()
-    orphan = storage.path_of("ab" * 32)
-    orphan.parent.mkdir(parents=True)
-    part = storage.incoming_folder() / "of a killed server.part"
-    for path in (orphan, part):
-        path.write_bytes(b"left over")
-    assert sweep() == 0
-    for path in (orphan, part, storage.path_of(file.sha256)):
-        os.utime(path, (1, 1))
-    assert sweep() == 2
-    assert not orphan.exists()
-    assert bytes_of(file) == PDF
+@pytest.mark.django_db(transaction=True)
+def test_an_erasure_that_was_broken_off_is_finished(monkeypatch):
+    file, needed = store(), store(PDF + b"needed")
+    twin = store(PDF + b"needed")
+    stranger = storage.path_of("ab" * 32)
+    stranger.parent.mkdir(parents=True)
+    stranger.write_bytes(b"of another database")
+    with monkeypatch.context() as killed:
+        killed.setattr("turnwell.web.evidence.actions._remove_if_unused", lambda digest: None)
+        for erased in (file, twin):
+            erase_file(by=olga_the_owner(), file=erased, why="wrong file")
+    assert storage.path_of(file.sha256).exists()
+    assert finish_erasures() == 1
+    assert not storage.path_of(file.sha256).exists()
+    assert bytes_of(needed) == PDF + b"needed"
+    assert stranger.exists()
+    assert finish_erasures() == 0
 
 
-def test_damaged_and_missing_bytes_are_found():
-    whole, damaged, missing = (store(PDF + bytes([number])) for number in range(3))
+def test_damaged_and_missing_bytes_are_told_apart():
+    whole, damaged, missing, short = (store(PDF + bytes([number])) for number in range(4))
     storage.path_of(damaged.sha256).write_bytes(PDF + b"\7")
     storage.path_of(missing.sha256).unlink()
-    assert list(faults()) == [(damaged, "damaged"), (missing, "missing")]
-    assert whole.pk not in {file.pk for file, _ in faults()}
+    storage.path_of(short.sha256).write_bytes(PDF)
+    found = [storage.fault_of(f.sha256, f.size_bytes) for f in (whole, damaged, missing, short)]
+    assert found == [None, "damaged", "missing", "damaged"]
 
 
 @pytest.mark.django_db(transaction=True)
@@ -262,4 +267,5 @@ def test_the_same_bytes_sent_and_erased_at_once_are_never_lost():
         thread.join()
     assert failures == []
     assert StoredFile.objects.living().count() == 8
-    assert list(faults()) == []
+    for file in StoredFile.objects.living():
+        assert storage.fault_of(file.sha256, file.size_bytes) is None

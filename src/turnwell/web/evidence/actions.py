@@ -1,7 +1,6 @@
-"""Every write of stored files: keep, erase, sweep what belongs to no row."""
+"""Every write of stored files: keep, erase, finish an erasure that was broken off."""
 
-from datetime import datetime, timedelta
-from time import time
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -16,10 +15,9 @@ from turnwell.web.evidence.queries import open_file
 if TYPE_CHECKING:
     from turnwell.web.accounts.models import User
 
-__all__ = ["erase_file", "open_file", "store_file", "sweep"]
+__all__ = ["erase_file", "finish_erasures", "may_erase", "open_file", "store_file"]
 
 READING_S = 60.0
-LEFT_OVER_AFTER = timedelta(hours=1)
 FACTS = {StoredFile.Kind.RECORDING: "recording_facts", StoredFile.Kind.PHOTO: "photo_facts"}
 
 
@@ -120,23 +118,19 @@ def _remove_if_unused(digest: str) -> None:
             storage.remove(digest)
 
 
-def sweep() -> int:
-    """Remove bytes that belong to no row, and parts that a killed server left; give how many.
+def finish_erasures() -> int:
+    """Remove bytes of erased files that a server killed in between left behind; give how many.
 
-    Nothing younger than an hour is touched: its row may be on the way.
+    Bytes that no row speaks of are left alone: another database may know them.
     """
-    oldest = time() - LEFT_OVER_AFTER.total_seconds()
-    swept = 0
-    for part in storage.left_over_parts():
-        if part.stat().st_mtime < oldest:
-            part.unlink(missing_ok=True)
-            swept += 1
-    living = set(StoredFile.objects.living().values_list("sha256", flat=True))
-    for digest, path in storage.kept():
-        if digest not in living and path.stat().st_mtime < oldest:
-            storage.remove(digest)
-            swept += 1
-    return swept
+    erased = StoredFile.objects.filter(erased_at__isnull=False).values_list("sha256", flat=True)
+    left = {digest for digest in erased if storage.path_of(digest).is_file()}
+    left -= set(
+        StoredFile.objects.living().filter(sha256__in=left).values_list("sha256", flat=True)
+    )
+    for digest in left:
+        _remove_if_unused(digest)
+    return len(left)
 
 
 def _media_type(kind: StoredFile.Kind, incoming: storage.Incoming, name: str, said: str) -> str:

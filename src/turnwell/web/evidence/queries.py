@@ -1,6 +1,5 @@
-"""Reads of stored files: who may see them, their bytes, and whether those are still as received."""
+"""Reads of stored files: who may see them, and their bytes."""
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, BinaryIO, Self
 
 from django.apps import apps
@@ -14,7 +13,7 @@ if TYPE_CHECKING:
     from turnwell.web.accounts.models import User
     from turnwell.web.evidence.models import StoredFile
 
-__all__ = ["StoredFileQuerySet", "faults", "open_file"]
+__all__ = ["StoredFileQuerySet", "open_file"]
 
 
 class StoredFileQuerySet(models.QuerySet["StoredFile"]):
@@ -60,15 +59,3 @@ def open_file(file: "StoredFile") -> BinaryIO:
         raise InputError(
             f"{file} is missing from the data folder; run the check and restore a backup"
         ) from error
-
-
-def faults() -> Iterator[tuple["StoredFile", str]]:
-    """Read every file's bytes and give those that are "missing" or "damaged"."""
-    from turnwell.web.evidence.models import StoredFile
-
-    found: dict[str, str | None] = {}
-    for file in StoredFile.objects.living().order_by("pk").iterator():
-        if file.sha256 not in found:
-            found[file.sha256] = storage.fault_of(file.sha256, file.size_bytes)
-        if fault := found[file.sha256]:
-            yield file, fault

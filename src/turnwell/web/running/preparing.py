@@ -59,6 +59,10 @@ def prepare(now: datetime) -> Prepared:
         call_command("migrate", verbosity=0, interactive=False)
     for part in storage.left_over_parts():
         part.unlink()  # of a server that was killed during an upload; the sender was told nothing
+    # Models are there once Django is set up.
+    from turnwell.web.evidence.actions import finish_erasures
+
+    finish_erasures()
     bundle.write(Path(settings.CHART_PROGRAM))
     _collect_static(home)
     return Prepared(backup, pending)
