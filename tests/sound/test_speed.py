@@ -221,3 +221,24 @@ def test_louder_does_not_change_the_speed():
     truth = make(Handpiece(release_s=4.0), np.random.default_rng(15), duration_s=6.0)
     loud = speed_hz(truth.samples, 48_000.0)
     assert speed_hz(truth.samples / 128.0, 48_000.0) == pytest.approx(loud, rel=1e-7)
+
+
+@pytest.mark.parametrize("steady_hz", [100.0, 108.0, 120.0, 132.0, 145.0, 180.0])
+def test_a_slow_motor_is_heard_also_at_the_mains_own_speeds(steady_hz):
+    """It runs up and coasts down, which the mains does not; its coast-down is no steady running."""
+    drag = (1.25 * steady_hz, 0.4, 6e-3 / steady_hz)
+    handpiece = Handpiece(steady_hz=steady_hz, start_s=0.8, release_s=5.0, drag=drag)
+    truth = make(handpiece, np.random.default_rng(15), duration_s=9.0)
+    reading = analyse(recording_of(truth.samples, 48_000.0), MOTOR).readings[0]
+    assert reading.value == pytest.approx(60.0 * steady_hz, rel=1e-3)
+
+
+def test_hum_that_is_switched_on_and_off_is_no_motor():
+    rng = np.random.default_rng(16)
+    sound = hum(8 * 48_000, 48_000.0, rng)
+    sound *= 0.3 / np.max(np.abs(sound))
+    sound[:60_000] = sound[250_000:] = 0.0
+    sound += 1e-3 * rng.standard_normal(sound.size)
+    assert (
+        analyse(recording_of(sound.astype(np.float32), 48_000.0), MOTOR).readings[0].value is None
+    )

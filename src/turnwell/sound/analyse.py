@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.claims import Claim, claim_of, joined
+from turnwell.sound.claims import Claim, claim_of, is_mains_speed, joined
 from turnwell.sound.coast_down import coast_down_readings
 from turnwell.sound.expectation import Expectation
 from turnwell.sound.gain import gain_riding
@@ -84,7 +84,8 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         recording.sha256,
     )
     if found.plateaus and not runs:
-        found = _Found((), found.refusals | {"not_steady"})
+        is_hum = any(is_mains_speed(p.median_hz) for p in found.plateaus)
+        found = _Found((), found.refusals | {"hum" if is_hum else "not_steady"})
     gate += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
     if runs:
         readings = readings_of(runs, expectation)
@@ -206,9 +207,14 @@ def _runs(
             else float(spectra.time_s[after.frames[0]]),
             edge_hz=edge_hz,
         )
-        if run is not None and run.wander < _MOST_WANDER:
+        if run is not None and run.wander < _MOST_WANDER and not _may_be_mains(run):
             runs.append(run)
     return tuple(runs)
+
+
+def _may_be_mains(run: Run) -> bool:
+    """Tell a stretch at a mains frequency that neither runs up nor coasts down."""
+    return is_mains_speed(run.mean_hz) and run.run_up is None and not run.is_released
 
 
 def _speed_hz(runs: tuple[Run, ...]) -> float:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from turnwell.sound.plateaus import HOP_S, Plateau
 
-__all__ = ["Claim", "claim_of", "joined"]
+__all__ = ["Claim", "claim_of", "is_mains_speed", "joined"]
 
 Floats = NDArray[np.float32]
 
@@ -21,6 +21,7 @@ _LINES = 8
 _MEAN_IN_NOISE = 0.596
 _MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 _MAINS_SHARE = 0.003
+_MARGIN = 4  # frames
 _TURBINE_HZ = 2_500.0
 _SHORTEST_S = 0.3
 _SHORTEST_UNKNOWN_S = 0.7
@@ -80,6 +81,15 @@ def claim_of(
     if settled.frames.size > _WHOLE * len(lines):
         shortest_s = min(shortest_s, _SHORTEST_WHOLE_S)
     return Claim(settled, _refusal(settled, everything, bin_hz, low_hz, shortest_s))
+
+
+def is_mains_speed(speed_hz: float) -> bool:
+    """Tell whether a speed is one at which the mains hums.
+
+    >>> is_mains_speed(100.0), is_mains_speed(110.0)
+    (True, False)
+    """
+    return any(abs(speed_hz / mains_hz - 1.0) < _MAINS_SHARE for mains_hz in _MAINS_HZ)
 
 
 def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
@@ -142,9 +152,11 @@ def _refusal(
     spread = np.abs(np.log(plateau.rotation_hz / speed_hz))
     wander = 1.4826 * float(np.median(spread))
     is_constant = wander < 0.0008 + 0.02 * bin_hz / speed_hz
+    # The mains hums before and after; what begins and ends may be a motor, if it runs up or down.
+    is_inside = plateau.frames[0] >= _MARGIN and plateau.frames[-1] < len(lines) - _MARGIN
     first_lines = _mean_levels(plateau, lines, bin_hz, np.array([1.0, 2.0]))
     objections = {
-        "hum": is_constant and any(abs(speed_hz / m - 1.0) < _MAINS_SHARE for m in _MAINS_HZ),
+        "hum": is_constant and is_mains_speed(speed_hz) and not is_inside,
         "no_line": first_lines.max() < _HEARD,
         "not_steady": wander > _LEAST_STEADY,
         "too_slow": speed_hz < 0.99 * low_hz,

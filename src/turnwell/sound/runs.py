@@ -5,7 +5,7 @@ speed is continuous, so the crossing is found to a few milliseconds even when th
 air goes off.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -25,6 +25,7 @@ _PIECE_S = 8.0
 _COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
+_SLOW_BINS, _LEVEL = 50.0, 0.02
 _NEARLY = 0.008
 _LOW = 0.002
 # In the last milliseconds before the release, as found, the rotor may already have slowed.
@@ -129,6 +130,7 @@ def run_around(
     edge_hz : float
         Highest frequency the codec passes.
     """
+    plateau = _level_part(plateau, spectra.bin_hz)
     time_s = spectra.time_s[plateau.frames]
     speed_hz = plateau.median_hz
     inside_s = min(_OVERLAP_S, 0.4 * (time_s[-1] - time_s[0]))
@@ -254,6 +256,19 @@ def _pieces(
         if track is not None:
             tracks.append(track)
     return tuple(tracks)
+
+
+def _level_part(plateau: Plateau, bin_hz: float) -> Plateau:
+    """Cut off both ends where a slow shaft already runs up or coasts down.
+
+    The path through the spectra may bend by part of a bin a step; for a shaft of a few bins that is
+    enough to follow it down.
+    """
+    if plateau.median_hz > _SLOW_BINS * bin_hz:
+        return plateau
+    level = np.flatnonzero(np.abs(plateau.rotation_hz / plateau.median_hz - 1.0) < _LEVEL)
+    part = slice(int(level[0]), int(level[-1]) + 1)
+    return replace(plateau, frames=plateau.frames[part], rotation_hz=plateau.rotation_hz[part])
 
 
 def _starts_low(track: FineTrack) -> bool:
