@@ -1,6 +1,7 @@
 """``turnwell listen``: what it prints, its exit codes, and one line for each wrong file."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -116,6 +117,11 @@ def test_words_for_people(files, capsys):
     assert "Free-running speed: 38" in printed or "Free-running speed: 39" in printed
     assert "within" in printed
     assert "steady" in printed
+    wander = next(line for line in printed.splitlines() if line.startswith("Wander"))
+    value, low, high = re.findall(r"\d+\.\d+", wander)
+    places = len(value.partition(".")[2])
+    half_in_last_places = (float(high) - float(low)) / 2.0 * 10.0**places
+    assert 2.0 <= half_in_last_places <= 36.0  # [PDG-ROUND]: one digit, or two up to 35
     assert main(["listen", str(files / "noise.wav")]) == 3
     assert "cannot tell" in capsys.readouterr().out
 

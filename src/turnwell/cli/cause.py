@@ -8,6 +8,7 @@ from pathlib import Path
 from turnwell import catalogue, cause
 from turnwell.cli.cause_file import read_case
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
+from turnwell.cli.lines import reading_line
 from turnwell.words import text_of
 
 __all__ = ["add_to", "run"]
@@ -58,7 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(ladder.as_dict() | {"readings": readings}, allow_nan=False))
     else:
-        print("\n".join([*(str(found) for found in case.readings), *_lines(ladder)]))
+        print("\n".join([*(reading_line(found) for found in case.readings), *_lines(ladder)]))
     return ANSWERED if ladder.is_answered else CANNOT_ANSWER
 
 

@@ -5,6 +5,7 @@ import json
 import sys
 
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
+from turnwell.cli.lines import reading_line
 from turnwell.sound import Expectation, Listening, analyse, read_recording
 from turnwell.sound.expectation import CLASSES
 
@@ -67,7 +68,7 @@ def _table(listening: Listening) -> str:
             f"  {segment.kind.value:<10} {segment.start_s:7.2f} to {segment.stop_s:.2f} s"
             for segment in listening.segments
         ),
-        *(str(reading) for reading in listening.readings),
+        *(reading_line(reading) for reading in listening.readings),
         *(f"note: {finding.as_dict()['message']}" for finding in listening.gate),
     ]
     return "\n".join(lines)

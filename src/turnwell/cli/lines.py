@@ -1,0 +1,23 @@
+"""Readings as lines of a terminal."""
+
+from turnwell.measure import Reading
+from turnwell.pictures import figures_of
+from turnwell.words import text_of
+
+__all__ = ["reading_line"]
+
+
+def reading_line(reading: Reading) -> str:
+    """Write a reading as one line, with the digits its interval deserves.
+
+    Examples
+    --------
+    >>> from turnwell.measure import reading
+    >>> reading_line(reading("run_out", 0.020134, 0.017321, 0.022947, "mm")).partition(". ")[0]
+    'Run-out at the test bar: 0.0201 mm (0.0173 to 0.0229), no limit'
+    """
+    shown = figures_of(reading)
+    if shown.value is None or shown.low is None or shown.high is None:
+        return str(reading)
+    figures = f"{shown.value} {shown.unit} ({shown.low} to {shown.high})"
+    return f"{text_of(reading.name)}: {figures}, {reading.verdict.value}. {text_of(reading.why)}"
