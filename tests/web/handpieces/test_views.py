@@ -37,9 +37,10 @@ def text(answer):
     return answer.content.decode()
 
 
-def test_a_handpiece_is_added_and_shown(theo, typed):
+@pytest.mark.parametrize("chair", ["left", "chair Left"])
+def test_a_handpiece_is_added_and_shown(theo, typed, chair):
     Chair.objects.create(office_id=typed["office"], name="Left")
-    answer = theo.post(reverse("handpiece-new"), typed | {"chair": "left"})
+    answer = theo.post(reverse("handpiece-new"), typed | {"chair": chair})
     handpiece = Handpiece.objects.get()
     assert answer.url == reverse("handpiece", args=[handpiece.code])
     assert handpiece.chair.name == "Left"
@@ -72,7 +73,7 @@ def test_a_serial_that_is_taken_offers_the_one_that_has_it(theo, typed):
         ({"class_key": "drill"}, "Select a valid choice"),
         ({"office": ""}, "Fill this in"),
         ({"office": "x"}, "Select a valid choice"),
-        ({"chair": "9"}, "has no chair 9"),
+        ({"chair": "9"}, "has no chair “9”"),
         ({"in_service_since": "2999-01-01"}, "in the future"),
         ({"in_service_since": "soon"}, "not a date"),
         ({"known_cycles": "many", "known_cycles_on": "2024-01-01"}, "is not a number"),

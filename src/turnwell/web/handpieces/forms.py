@@ -84,12 +84,14 @@ class HandpieceForm(HouseForm):
             else:
                 typed["class_key"] = model.class_key
         if office is not None and chair:
-            named = [row for row in office.chairs.all() if row.name.casefold() == chair.casefold()]
+            wanted = {chair.casefold(), chair.casefold().removeprefix("chair").strip()}
+            named = [row for row in office.chairs.all() if row.name.casefold() in wanted]
             typed["chair"] = named[0] if named else None
             if not named:
                 known = ", ".join(row.name for row in office.chairs.all()) or "none yet"
                 self.add_error(
-                    "chair", f"{office} has no chair {chair}; it has: {known}. Add it there first."
+                    "chair",
+                    f"{office} has no chair “{chair}”; it has: {known}. Add it there first.",
                 )
         else:
             typed["chair"] = None

@@ -30,6 +30,7 @@ from turnwell.web.handpieces.names import class_name
 from turnwell.web.handpieces.states import HandpieceLine, with_states
 from turnwell.web.jobs.models import IssuedPaper, Job
 from turnwell.web.shared.access import person, shop_only, visible_or_404
+from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.forms import carry_out, sentence
 from turnwell.web.shared.labels import label_response
 from turnwell.web.shared.rows import snapshot_of
@@ -99,7 +100,7 @@ def handpiece_new(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         added, taken = _save(form, add_handpiece, by=person(request), details=form.details())
         if added is not None:
-            messages.success(request, f"{added} is in the book, code {added.code}.")
+            messages.success(request, f"{added} is in the book, code {code_shown(added.code)}.")
             if request.POST.get("then") == "job":
                 return redirect(f"{reverse('take-in')}?{urlencode({'handpiece': added.code})}")
             return redirect(added)
