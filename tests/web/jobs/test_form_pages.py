@@ -203,6 +203,8 @@ def test_values_are_measured_from_the_page(theo: Client) -> None:
         "value_2": "",
         "unit": "rpm",
     }
+    missing = theo.post(where, typed | {"value_0": ""})
+    assert "Fill this in; it is needed." in missing.content.decode()
     assert theo.post(where, typed).status_code == 302
     assert Measurement.objects.get().values == [400_000.0, 401_000.0]
 

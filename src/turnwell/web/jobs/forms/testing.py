@@ -130,6 +130,7 @@ class MeasurementForm(JobForm):
         super().__init__(*args, job=job, **options)
         for place in range(VALUES):
             self.fields[f"value_{place}"] = self._value_field(place)
+        self.suit(None)
         self.order_fields([*(f"value_{place}" for place in range(VALUES)), "unit", "instrument"])
         self.fields["unit"].choices = [(unit, unit) for unit in row.all_units]  # type: ignore[attr-defined]
         self.initial.setdefault("unit", self._usual_unit())

@@ -185,6 +185,12 @@ def code(typed: str) -> SafeString:
     return format_html('<span class="code">{}</span>', code_shown(typed))
 
 
+@register.filter
+def code_in_words(typed: str) -> str:
+    """``{{ job.code|code_in_words }}``: the same where no mark-up may stand, as in a title."""
+    return code_shown(typed)
+
+
 @register.simple_tag(takes_context=True)
 def pressure(context: Context, pressure_kpa: float) -> SafeString:
     """``{% pressure test.drive_pressure_kpa %}``: a pressure in the shop's unit."""
