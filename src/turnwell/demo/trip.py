@@ -119,7 +119,7 @@ class _Telling:
         waits = {Stage.ESTIMATED: Waiting.ANSWER, Stage.AGREED: Waiting.PARTS}
         what = waits.get(Stage(self.job.stage))
         if what is not None:
-            owner = str(self.job.office) if what is Waiting.ANSWER else "The supplier"
+            owner = str(self.job.office) if what is Waiting.ANSWER else "the supplier"
             actions.wait_for(by=self.by, job=self.job, what=what, owner=owner, at=self.at)
 
     def test_as_received(self) -> None:

@@ -73,6 +73,7 @@ class PersonForm(HouseForm):
         queryset=Office.objects.none(),
         required=False,
         label="Office",
+        empty_label="None",
         help_text="Only for people of an office.",
     )
 

@@ -51,7 +51,7 @@ class TakeInForm(HouseForm):
         help_text=PATIENT_NOTE,
     )
     known_cycles = NumberField(
-        label="Sterilizer cycles so far, if somebody counted",
+        label="Care cycles so far, if somebody counted",
         low=0,
         high=MOST_CYCLES,
         is_whole=True,
