@@ -94,7 +94,7 @@ def test_own_cases_are_said():
         counts=cause.ShopCounts({"worn_out": 2.5}),
     )
     said = [text_of(line) for line in cause.rank(counted, complaints=["no_torque"]).says]
-    assert said == ["2.5 confirmed cases of this shop are counted in."]
+    assert said == ["Beside it weigh 2.5 confirmed cases of this shop."]
 
 
 def test_the_offices_earlier_cases_are_said_with_their_weight():

@@ -135,7 +135,8 @@ def test_the_sheet_says_what_was_found_and_what_to_do():
         "outside",
         "within",
         "cannot tell",
-        "no limit",
+        "not repeated",
+        "It was not measured in the final test.",
         "Drive pressure, running: 240 kPa",
         "Rear bearing dry, brown varnish",
         "Looked for, not seen: Rust on the bearings",
@@ -183,6 +184,14 @@ def test_the_headline_says_the_outcome(which, says):
     final = getattr(sheets.some_pairs()[0], which)
     sheet = sheets.a_sheet(pairs=(papers.Pair(None, final),))
     assert says in text_of(papers.test_sheet(sheet))
+
+
+def test_what_was_not_measured_again_is_not_proved():
+    speed, run_out, *_ = sheets.some_pairs()
+    first_only = papers.Pair(run_out.after, None)
+    text = text_of(papers.test_sheet(sheets.a_sheet(pairs=(speed, first_only))))
+    assert "every reading of the final test lies within its limit" in text
+    assert "not repeated" in text
 
 
 def test_words_are_never_read_as_markup():

@@ -110,6 +110,8 @@ def _row(
     pair: Pair, number: int, values: TestSheet, pictures: dict[str, str], language: str
 ) -> dict[str, Any]:
     """Give one row of the table, and draw its limit bar."""
+    if pair.after is None and values.after is not None:
+        return _not_repeated(pair, language)
     judged = pair.judged
     figures = figures_of(judged, language)
     # Only readings of the same set-up stand in one picture.
@@ -128,6 +130,23 @@ def _row(
         "verdict": _verdict(judged, language),
         "limit": _limit(judged, figures.limit, language),
         "why": "" if judged.verdict is Verdict.WITHIN else text_of(judged.why, language),
+    }
+
+
+def _not_repeated(pair: Pair, language: str) -> dict[str, Any]:
+    """Give the row of what the final test did not measure again: nothing there is proved by it."""
+    judged = pair.judged
+    word = {"key": "cannot_tell", "word": text_of("papers.not_repeated", language)}
+    return {
+        "name": text_of(judged.name, language),
+        "unit": judged.unit,
+        "before": _figure(pair.before, language),
+        "after": None,
+        "bar": None,
+        "says": "",
+        "verdict": word,
+        "limit": _limit(judged, figures_of(judged, language).limit, language),
+        "why": text_of("papers.not_repeated_why", language),
     }
 
 
@@ -195,7 +214,10 @@ def _headline(values: TestSheet, language: str) -> str:
         if named:
             params = {"handpiece": handpiece, "names": named}
             return text_of(Message(f"papers.headline.{key}", params), language)
-    key = "within" if any(one.verdict is Verdict.WITHIN for one in finals) else "no_limit"
+    if any(one.verdict is Verdict.WITHIN for one in finals):
+        key = "within" if len(finals) == len(values.pairs) else "within_in_part"
+    else:
+        key = "no_limit"
     return text_of(Message(f"papers.headline.{key}", {"handpiece": handpiece}), language)
 
 

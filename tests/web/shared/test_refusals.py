@@ -119,3 +119,11 @@ def test_every_answer_carries_its_policies(theo: Client, address: str) -> None:
 def test_each_answer_has_a_nonce_of_its_own(theo: Client) -> None:
     first, second = (theo.get("/shop/")["Content-Security-Policy"] for _ in range(2))
     assert first != second
+
+
+def test_a_wrong_method_has_a_page_and_says_what_is_taken(client: Client) -> None:
+    client.force_login(theo_the_technician())
+    answer = client.get("/sign-out/")
+    assert answer.status_code == 405
+    assert "POST" in answer["Allow"]
+    assert "only takes what a form sends" in answer.content.decode()

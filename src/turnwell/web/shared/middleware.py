@@ -2,11 +2,12 @@
 
 import secrets
 from collections.abc import Callable
+from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse
 
 from turnwell.errors import TurnwellError
-from turnwell.web.shared.refusals import bad_request, refused
+from turnwell.web.shared.refusals import bad_request, refused, wrong_method
 
 __all__ = ["RefusalPages", "page_policy"]
 
@@ -55,7 +56,10 @@ class RefusalPages:
         query = request.META.get("QUERY_STRING", "")
         if "\x00" in request.path_info or "%00" in query or "\x00" in query:
             return bad_request(request, ValueError("NUL in the address"))
-        return self.get_response(request)
+        answer = self.get_response(request)
+        if answer.status_code == HTTPStatus.METHOD_NOT_ALLOWED and not answer.content:
+            return wrong_method(request, answer["Allow"])
+        return answer
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """Give the page of refusal; leave what is a bug to be one."""

@@ -34,6 +34,7 @@ __all__ = [
     "refused",
     "server_error",
     "too_large",
+    "wrong_method",
 ]
 
 
@@ -83,6 +84,12 @@ NOT_FOUND = Refusal(
     "There is nothing at this address, or it is not for you to see; check the code or the address,"
     " or search for it.",
     404,
+)
+WRONG_METHOD = Refusal(
+    "Not a page of its own",
+    "This address only takes what a form sends, so nothing was changed; go back to the page with"
+    " the form.",
+    405,
 )
 CSRF_FAILED = Refusal(
     "This form was too old",
@@ -138,6 +145,13 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:  # no
 def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001  # Django's signature
     """Answer 403 to a form without this session's token."""
     return _page(request, CSRF_FAILED)
+
+
+def wrong_method(request: HttpRequest, allowed: str) -> HttpResponse:
+    """Answer 405 with what the address does take."""
+    answer = _page(request, WRONG_METHOD)
+    answer["Allow"] = allowed
+    return answer
 
 
 def server_error(_request: HttpRequest) -> HttpResponse:

@@ -18,6 +18,7 @@ function whenInView(figure, act) {
 
 async function enliven(figure) {
   await import(new URL(figure.dataset.program, document.baseURI));
+  if (!figure.isConnected) return; // taken off the page while the program was on its way
   const specification = JSON.parse(document.getElementById(figure.dataset.chart).textContent);
   const drawing = figure.querySelector(".chart__drawing");
   const stage = document.createElement("div");
