@@ -11,6 +11,7 @@ from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, 
 from tests.web.jobs.runs import keep
 from turnwell.web.accounts.models import Role, User
 from turnwell.web.jobs import actions
+from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import Job, Stage, Test
 from turnwell.web.offices.models import Office
 
@@ -175,3 +176,16 @@ def test_a_trace_is_drawn_once_alone_or_under_the_final_one(
     both = theo.get(job.get_absolute_url()).content.decode()
     assert both.count("data-chart=") == 1
     assert "is drawn <a" in both
+
+
+def test_a_job_that_is_over_has_nothing_to_look_at_next(theo: Client) -> None:
+    job = bring_to(a_job(complaints=["no_torque"]), Stage.TORN_DOWN)
+    actions.write_own_view(by=theo_the_technician(), job=job)
+    actions.show_ladder(by=theo_the_technician(), job=job)
+    assert "Look next" in theo.get(job.get_absolute_url()).content.decode()
+    job.refresh_from_db()
+    over = {"version": job.version, "reason": "the office wants it back"}
+    theo.post(_form("job-move", job, Stage.HANDED_BACK_UNREPAIRED.value), over)
+    page = theo.get(job.get_absolute_url()).content.decode()
+    assert "probability" in page
+    assert "Look next" not in page

@@ -1,5 +1,6 @@
 """The page of a job: its whole trip."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -7,16 +8,18 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from turnwell.catalogue import load
+from turnwell.pictures import LadderShown
 from turnwell.web.jobs.actions.estimating import ESTIMATING
 from turnwell.web.jobs.analysis.compare import comparison
 from turnwell.web.jobs.history import cause_name
-from turnwell.web.jobs.models import Job, Recording, Stage, Test
+from turnwell.web.jobs.models import Job, Recording, ShownLadder, Stage, Test
 from turnwell.web.jobs.next_action import next_action
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.steps import next_steps
 from turnwell.web.jobs.tests_on_file import TestOnFile
 from turnwell.web.jobs.views.entry import CAUTIONS, job_or_404
 from turnwell.web.shared.access import person
+from turnwell.web.shared.ladders import shown_ladder
 
 __all__ = ["job_page"]
 
@@ -60,9 +63,15 @@ def _explained(records: JobRecords) -> dict[str, Any]:
         "cause_name": cause_name(cause.cause_key) if cause else "",
         "cause_fact": load().causes.get(cause.cause_key) if cause else None,
         "own_view_name": cause_name(view.cause_key) if view and view.cause_key else "none yet",
-        "ladder": shown.record if shown else None,
+        "ladder": _ladder(records.job, shown) if shown else None,
         "ladder_is_old": shown is not None and records.last_evidence_at > shown.at,
     }
+
+
+def _ladder(job: Job, shown: ShownLadder) -> LadderShown:
+    """Give the ranking as it was shown; a job that is over has nothing to look at next."""
+    ladder = shown_ladder(shown.record)
+    return replace(ladder, look_next=(), at_visit=()) if job.ended_at else ladder
 
 
 def _allowed(job: Job, *, is_shop: bool) -> dict[str, bool]:
