@@ -11,7 +11,6 @@ from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, 
 from tests.web.jobs.runs import keep
 from turnwell.web.accounts.models import Role, User
 from turnwell.web.jobs import actions
-from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import Job, Stage, Test
 from turnwell.web.offices.models import Office
 
