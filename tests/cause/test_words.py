@@ -94,7 +94,7 @@ def test_own_cases_are_said():
         counts=cause.ShopCounts({"worn_out": 2.5}),
     )
     said = [text_of(line) for line in cause.rank(counted, complaints=["no_torque"]).says]
-    assert said == ["Beside it weigh 2.5 confirmed cases of this shop."]
+    assert said == ["Added to trade experience: this shop's own confirmed cases, 2.5 in all."]
 
 
 def test_the_offices_earlier_cases_are_said_with_their_weight():
@@ -102,8 +102,8 @@ def test_the_offices_earlier_cases_are_said_with_their_weight():
     counted = cause.table_for(cat, "air_turbine_4_hole", lubricated="yes", office_counts=office)
     plain = cause.rank(counted, complaints=["no_torque"])
     beside = cause.rank(counted, complaints=["no_torque"], not_seen=["drop_reported"])
-    assert "weighing 3." in text_of(plain.says[-1])
-    assert "weighing 1.5." in text_of(beside.says[-1])
+    assert "a weight of 3." in text_of(plain.says[-1])
+    assert "a weight of 1.5." in text_of(beside.says[-1])
 
 
 def test_a_closed_handpiece_is_opened_last():

@@ -90,7 +90,7 @@ def test_readings_and_office_facts_are_evidence(write, capsys):
     }
     assert ("speed_low_at_label", "seen") in answers
     assert ("drying_cut_short", "seen") in answers
-    assert any("weighing 0.5" in line for line in found["says"])
+    assert any("a weight of 0.5" in line for line in found["says"])
 
 
 def test_a_reading_away_from_the_label_pressure_says_nothing(write, capsys):
