@@ -33,7 +33,6 @@ __all__ = [
     "not_found",
     "refused",
     "server_error",
-    "too_large",
     "wrong_method",
 ]
 
@@ -122,11 +121,6 @@ def bad_request(_request: HttpRequest, exception: Exception) -> HttpResponse:
     if isinstance(exception, RequestDataTooBig | TooManyFieldsSent | TooManyFilesSent):
         return _plain(TOO_LARGE)
     return _plain(BAD_REQUEST)
-
-
-def too_large() -> HttpResponse:
-    """Answer 413."""
-    return _plain(TOO_LARGE)
 
 
 @requires_csrf_token
