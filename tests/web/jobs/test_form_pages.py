@@ -182,6 +182,51 @@ def test_the_final_set_up_starts_from_that_of_the_test_as_received(theo: Client)
     assert 'value="240"' in page
 
 
+@pytest.mark.parametrize(
+    ("typed", "is_warned"), [("221", False), ("226", False), ("241", True), ("", False)]
+)
+def test_a_set_up_away_from_the_label_says_so(theo: Client, typed: str, is_warned: bool) -> None:
+    job = a_job(a_handpiece(model=a_model(label_pressure_kpa=221.0)))
+    where = address("test-new", job, "as_received")
+    assert "Label: 221 kPa." in theo.get(where).content.decode()
+
+    fields = {
+        "version": 1,
+        "mounted": "blank",
+        "drive_pressure_kpa": typed,
+        "drive_pressure_kpa_unit": "kPa",
+        "is_spray_on": "off",
+    }
+    page = theo.post(where, fields, follow=True).content.decode()
+    assert "Set-up saved." in page
+    assert ("Set 241 kPa; the label says 221 kPa" in page) is is_warned
+    assert ("will be not proven" in page) is is_warned
+
+
+def test_a_corrected_set_up_is_held_against_the_label_in_the_shop_s_unit(theo: Client) -> None:
+    Shop.objects.create(pk=1, pressure_unit="psi")
+    # NIST SP 811 (2008), B.8: 1 psi is 6.894757 kPa, so 32 psi are 220.63 kPa.
+    job = a_job(a_handpiece(model=a_model(label_pressure_kpa=220.63)))
+    test = a_blank_test(job, drive_pressure_kpa=220.63)
+    fields = {
+        "version": latest(job),
+        "mounted": "blank",
+        "drive_pressure_kpa": "35",
+        "drive_pressure_kpa_unit": "psi",
+        "is_spray_on": "off",
+        "reason": "misread",
+    }
+    page = theo.post(address("correct", job, "test", test.pk), fields, follow=True)
+    assert "Set 35 psi; the label says 32 psi" in page.content.decode()
+
+
+def test_a_class_without_drive_air_shows_no_label_pressure(theo: Client) -> None:
+    model = a_model(class_key="electric_motor", label_pressure_kpa=221.0)
+    job = a_job(a_handpiece(class_key="electric_motor", model=model))
+
+    assert "Label:" not in theo.get(address("test-new", job, "as_received")).content.decode()
+
+
 def test_a_left_out_test_gives_its_reason(theo: Client) -> None:
     job = a_job()
     typed = {"version": 1, "because": "seized"}

@@ -17,7 +17,6 @@ from turnwell.web.shop.queries import the_shop
 __all__ = [
     "EARLIEST",
     "HouseForm",
-    "HouseModelForm",
     "HouseRenderer",
     "PastDateField",
     "carry_out",
@@ -62,10 +61,12 @@ class PastDateField(forms.DateField):
         return day
 
 
-class _House:
-    """Gives fields the shop's units and zone, and sentences that say what to do."""
+class HouseForm(forms.Form):
+    """A form of the house: gives fields the shop's units and zone, and plain sentences."""
 
-    fields: dict[str, forms.Field]
+    def __init__(self, *args: Any, shop: Shop | None = None, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.suit(shop)
 
     def suit(self, shop: Shop | None) -> None:
         """Suit the fields to the shop; it is read only when a field needs it."""
@@ -82,22 +83,6 @@ class _House:
                     for check in field.validators
                 ]
             field.error_messages["required"] = "Fill this in; it is needed."
-
-
-class HouseForm(_House, forms.Form):
-    """A form of the house."""
-
-    def __init__(self, *args: Any, shop: Shop | None = None, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.suit(shop)
-
-
-class HouseModelForm(_House, forms.ModelForm):  # type: ignore[type-arg]  # no generic at run time
-    """A form of the house for a model's fields; it parses, an action saves."""
-
-    def __init__(self, *args: Any, shop: Shop | None = None, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.suit(shop)
 
 
 def carry_out(form: forms.BaseForm, action: Callable[..., T], **arguments: Any) -> T | None:

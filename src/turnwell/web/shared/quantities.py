@@ -23,6 +23,7 @@ __all__ = [
     "QuantityField",
     "TemperatureField",
     "Unit",
+    "pressure_unit",
 ]
 
 
@@ -68,6 +69,11 @@ LENGTHS = (
     Unit("mm", "mm", _same, _same),
     Unit("in", "in", units.inch_to_mm, units.mm_to_inch),
 )
+
+
+def pressure_unit(key: str) -> Unit:
+    """Give the pressure unit of the shop's settings."""
+    return next(unit for unit in PRESSURES if unit.key == key)
 
 
 class NumberField(forms.CharField):
@@ -184,6 +190,10 @@ class QuantityField(forms.Field):
     def use_unit(self, key: str) -> None:
         """Show and expect the unit with this key."""
         cast("QuantityWidget", self.widget).unit = self._unit(key)
+
+    def says(self, kept: float) -> str:
+        """Give a kept value in the unit the field shows, with the unit's name."""
+        return cast("QuantityWidget", self.widget).unit.says(kept)
 
     def clean(self, value: Any) -> float | None:
         """Give the quantity in its kept unit, or None when empty."""

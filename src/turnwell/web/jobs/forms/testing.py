@@ -1,11 +1,12 @@
 """Forms of a test: its set-up, why it is left out, what was measured."""
 
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.db.models import Q
 
 from turnwell.errors import InputError
+from turnwell.web.jobs.analysis.label_pressure import label_pressure_kpa
 from turnwell.web.jobs.forms.base import JobForm
 from turnwell.web.jobs.measurands import LARGEST_DRIVE_PRESSURE_KPA, Measurand, in_own_unit
 from turnwell.web.jobs.models import Job, Measurement, Test
@@ -74,6 +75,14 @@ class SetUpForm(JobForm):
         microphone.queryset = _instruments(  # type: ignore[attr-defined]
             Kind.MICROPHONE, keep=like.microphone_id if like else None
         )
+        self._show_label()
+
+    def _show_label(self) -> None:
+        """Say beside the drive pressure what the label says."""
+        label = label_pressure_kpa(self.job.handpiece)
+        if label is not None:
+            field = cast("PressureField", self.fields["drive_pressure_kpa"])
+            field.help_text = f"Label: {field.says(label)}. {field.help_text}"
 
     def clean_is_spray_on(self) -> bool | None:
         """Give on, off or none as it is kept."""

@@ -26,6 +26,7 @@ from turnwell.web.jobs.models import (
 )
 from turnwell.web.jobs.tests_on_file import standing_tests
 from turnwell.web.jobs.views.entry import FormPage, answer_form, job_or_404
+from turnwell.web.jobs.views.testing import label_warning
 from turnwell.web.shared.access import shop_only
 from turnwell.web.shared.entries import Entry
 
@@ -60,6 +61,7 @@ def correct(request: HttpRequest, code: str, kind: str, pk: int) -> HttpResponse
         "Corrected; the old entry stays on record.",
         template="jobs/correct.html",
         more={"entry": entry, "says": says(entry), "kind": kind},
+        warns=label_warning,
     )
     return answer_form(
         request, job, page, partial(corrected, make), partial(_rewrite, act, entry), **given

@@ -55,6 +55,8 @@ class FormPage:
         Where the form is drawn.
     more : mapping
         Further values for the template.
+    warns : callable or None
+        Gives what is to be said beside `done` of what the action made; empty for nothing.
     """
 
     title: str
@@ -64,6 +66,7 @@ class FormPage:
     cautions: tuple[str, ...] = ()
     template: str = "jobs/form.html"
     more: Mapping[str, Any] = field(default_factory=dict)
+    warns: Callable[[object], str] | None = None
 
 
 def job_or_404(request: HttpRequest, code: str) -> Job:
@@ -100,7 +103,7 @@ def answer_form(
     if not form.is_valid():
         return _shown(request, job, page, form, status=400)
     try:
-        act(
+        made = act(
             by=person(request),
             version=form.cleaned_data["version"],
             **given,
@@ -114,6 +117,8 @@ def answer_form(
         form.add_error(None, sentence(error))
         return _shown(request, job, page, form, status=400)
     messages.success(request, page.done)
+    if page.warns is not None and (warning := page.warns(made)):
+        messages.warning(request, warning)
     return HttpResponseRedirect(f"{job.get_absolute_url()}#{page.anchor}")
 
 

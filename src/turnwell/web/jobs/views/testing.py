@@ -8,15 +8,26 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from turnwell.catalogue import load
 from turnwell.web.jobs import actions
+from turnwell.web.jobs.analysis.label_pressure import is_at_label, label_pressure_kpa
 from turnwell.web.jobs.forms.testing import LeaveOutForm, MeasurementForm, SetUpForm
 from turnwell.web.jobs.measurands import MEASURANDS, Measurand
 from turnwell.web.jobs.models import Job, Test
 from turnwell.web.jobs.tests_on_file import TestOnFile, standing_tests
 from turnwell.web.jobs.views.entry import CAUTIONS, FormPage, answer_form, job_or_404
 from turnwell.web.shared.access import shop_only
+from turnwell.web.shared.quantities import pressure_unit
+from turnwell.web.shop.queries import the_shop
 from turnwell.words import Message, text_of
 
-__all__ = ["leave_out", "measurable", "measure", "measure_one", "reading_name", "test_new"]
+__all__ = [
+    "label_warning",
+    "leave_out",
+    "measurable",
+    "measure",
+    "measure_one",
+    "reading_name",
+    "test_new",
+]
 
 RUNNING = ("eyes", "pressure", "noise")
 CAUTIONS_OF = {
@@ -44,6 +55,7 @@ def test_new(request: HttpRequest, code: str, when: str) -> HttpResponse:
         cautions=RUNNING,
         template="jobs/set_up.html",
         more={"when": time, "is_final": time == Test.When.FINAL},
+        warns=label_warning,
     )
     make = partial(SetUpForm, like=_like(job, time))
     return answer_form(request, job, page, make, actions.add_test, job=job, when=time)
@@ -119,6 +131,18 @@ def measurable(job: Job) -> list[Measurand]:
 def reading_name(key: str) -> str:
     """Give the name of a reading as pages say it."""
     return text_of(Message(f"reading.{key}"))
+
+
+def label_warning(made: object) -> str:
+    """Say of a set-up just saved that it is not at the label pressure; empty where it is."""
+    if not isinstance(made, Test) or made.drive_pressure_kpa is None:
+        return ""
+    label = label_pressure_kpa(made.job.handpiece)
+    if label is None or is_at_label(made.drive_pressure_kpa, label):
+        return ""
+    unit = pressure_unit(the_shop().pressure_unit)
+    said = {"tested": unit.says(made.drive_pressure_kpa), "label": unit.says(label)}
+    return text_of(Message("jobs.set_away_from_label", said))
 
 
 def _time(when: str) -> Test.When:
