@@ -1,4 +1,4 @@
-"""The limits of a class or model as a page shows them: what holds, whence, what it replaces."""
+"""The limits of a class or model as a page shows them: what holds, where it comes from, what it replaces."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -49,7 +49,7 @@ class LimitRow:
     unit : str
         Unit of the reading.
     source : str
-        Whence what holds now comes.
+        Where what holds now comes from.
     basis : Basis or None
         How it is known.
     """
