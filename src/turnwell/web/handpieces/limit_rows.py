@@ -1,4 +1,4 @@
-"""The limits of a class or model as a page shows them: what holds, where it comes from, what it replaces."""
+"""The limits of a class or model as a page shows them: what holds, its source, what it replaces."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
