@@ -19,6 +19,7 @@ from tests.web.jobs.builders import (
 )
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import EstimateAnswer, Finding, Job, Measurement, Stage, Test
+from turnwell.web.jobs.set_ups import set_up_differences
 from turnwell.web.shop.models import Shop
 
 pytestmark = pytest.mark.django_db
@@ -225,6 +226,33 @@ def test_a_class_without_drive_air_shows_no_label_pressure(theo: Client) -> None
     job = a_job(a_handpiece(class_key="electric_motor", model=model))
 
     assert "Label:" not in theo.get(address("test-new", job, "as_received")).content.decode()
+
+
+@pytest.mark.parametrize(("unit", "shown"), [("kPa", "241.3"), ("psi", "35"), ("bar", "2.413")])
+def test_a_prefilled_pressure_has_four_figures_and_stays_the_same_set_up(
+    theo: Client, unit: str, shown: str
+) -> None:
+    # NIST SP 811 (2008), B.8: 1 psi is 6.894757 kPa, so 35 psi are 241.316 kPa.
+    Shop.objects.create(pk=1, pressure_unit=unit)
+    job = a_job()
+    before = a_blank_test(job, drive_pressure_kpa=241.316505)
+    measure_speed(before)
+    actions.move_on(by=theo_the_technician(), job=job, to=Stage.TESTED_AS_RECEIVED)
+    bring_to(job, Stage.REBUILT)
+    form = theo.get(address("test-new", job, "final")).context["form"]
+    assert form["drive_pressure_kpa"].value() == 241.316505
+    assert f'value="{shown}"' in str(form["drive_pressure_kpa"])
+
+    typed = {
+        "version": latest(job),
+        "mounted": before.mounted,
+        "drive_pressure_kpa": shown,
+        "drive_pressure_kpa_unit": unit,
+        "is_spray_on": "off",
+        "stand": before.stand,
+    }
+    assert theo.post(address("test-new", job, "final"), typed).status_code == 302
+    assert set_up_differences(before, Test.objects.get(when="final")) == ()
 
 
 def test_a_left_out_test_gives_its_reason(theo: Client) -> None:

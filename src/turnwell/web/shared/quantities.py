@@ -129,6 +129,7 @@ class QuantityWidget(forms.MultiWidget):
         self.choices = choices
         self.unit = choices[0]
         self.asks = False
+        self.figures: int | None = None
         super().__init__(
             {
                 "": forms.TextInput(
@@ -150,7 +151,10 @@ class QuantityWidget(forms.MultiWidget):
         """Split a kept value into what is typed."""
         if value is None or value == "":
             return ["", self.unit.key, False]
-        return [shown_number(self.unit.from_kept(float(value))), self.unit.key, False]
+        shown = self.unit.from_kept(float(value))
+        if self.figures is not None:
+            shown = float(f"{shown:.{self.figures}g}")
+        return [shown_number(shown), self.unit.key, False]
 
     def get_context(self, name: str, value: Any, attrs: dict[str, Any] | None) -> dict[str, Any]:
         """Say whether the tick is to be shown."""
@@ -255,7 +259,11 @@ class QuantityField(forms.Field):
 
 
 class PressureField(QuantityField):
-    """A pressure above the surrounding air, kept in kPa; asks outside 100 to 500 kPa."""
+    """A pressure above the surrounding air, kept in kPa; asks outside 100 to 500 kPa.
+
+    A stored pressure is shown to the four figures that a bench gauge can be read to at most (common
+    practice), so that one typed in psi is no row of digits in kPa.
+    """
 
     units = PRESSURES
     shop_setting = "pressure_unit"
@@ -270,6 +278,7 @@ class PressureField(QuantityField):
         **options: Any,
     ) -> None:
         super().__init__(low=low, high=high, usual_low=usual_low, usual_high=usual_high, **options)
+        cast("QuantityWidget", self.widget).figures = 4
 
 
 class TemperatureField(QuantityField):
