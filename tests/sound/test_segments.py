@@ -117,10 +117,23 @@ def test_coast_down_against_the_closed_form():
     assert listening.reading("coast_down_half_time").value == pytest.approx(np.log(2.0), rel=0.02)
 
 
-def test_a_coast_down_lost_in_noise_cannot_be_told():
+@pytest.mark.parametrize(
+    ("room_db", "tone_drop_db", "lost"),
+    [
+        (-12.0, 0.0, ["coast_down_time"]),
+        (-6.0, -3.0, ["coast_down_time", "coast_down_half_time"]),
+    ],
+)
+def test_a_coast_down_lost_in_noise_cannot_be_told(room_db, tone_drop_db, lost):
+    _, listening = listen(Handpiece(room_db=room_db, tone_drop_db=tone_drop_db), 6)
+    untold = [reading for reading in listening.readings if reading.verdict == "cannot tell"]
+    assert [reading.key for reading in untold] == lost
+    assert [reading.why.key for reading in untold] == [f"sound.{key}_lost" for key in lost]
+
+
+def test_a_release_lost_in_noise_gives_no_coast_down():
     _, listening = listen(Handpiece(room_db=-3.0, tone_drop_db=-6.0), 6)
-    whole = listening.reading("coast_down_time")
-    assert whole is None or whole.verdict == "cannot tell"
+    assert listening.reading("coast_down_time") is None
 
 
 def test_own_baseline_is_a_two_sided_limit():
