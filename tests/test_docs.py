@@ -49,6 +49,11 @@ def test_links_lead_somewhere(page: Path):
     assert not broken
 
 
+def test_the_readme_leads_to_every_page_of_docs():
+    linked = set(LINK.findall((ROOT / "README.md").read_text(encoding="utf-8")))
+    assert {f"docs/{page.name}" for page in DOCS.glob("*.md")} <= linked
+
+
 def test_every_cited_source_is_listed():
     listed = set(tomllib.loads((DOCS / "references.toml").read_text(encoding="utf-8")))
     missing = {
