@@ -1,5 +1,6 @@
 """Forms done from the page: take-in, set-up, measuring, findings, causes, estimate, corrections."""
 
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -20,6 +21,7 @@ from tests.web.jobs.builders import (
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import EstimateAnswer, Finding, Job, Measurement, Stage, Test
 from turnwell.web.jobs.set_ups import set_up_differences
+from turnwell.web.shared.times import today_in_zone
 from turnwell.web.shop.models import Shop
 
 pytestmark = pytest.mark.django_db
@@ -93,6 +95,16 @@ def test_a_new_handpiece_comes_back_to_be_taken_in(theo: Client) -> None:
     answer = theo.post(reverse("handpiece-new"), typed)
     assert answer.status_code == 302, answer.content.decode()
     assert answer.headers["Location"].startswith(f"{reverse('take-in')}?handpiece=H")
+
+
+@pytest.mark.parametrize(("days", "is_filled"), [(0, True), (30, False)])
+def test_a_count_just_made_is_filled_in(theo: Client, days: int, is_filled: bool) -> None:
+    counted_on = today_in_zone("UTC") - timedelta(days=days)
+    handpiece = a_handpiece(known_cycles=740, known_cycles_on=counted_on)
+    page = theo.get(reverse("take-in"), {"handpiece": handpiece.code})
+
+    field = str(page.context["form"]["known_cycles"])
+    assert ('value="740"' in field) is is_filled
 
 
 def test_taking_in_from_the_page(theo: Client) -> None:

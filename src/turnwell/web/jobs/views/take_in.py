@@ -1,5 +1,7 @@
 """The page that takes a handpiece in: find it, then say what the office says."""
 
+from datetime import timedelta
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -14,6 +16,7 @@ from turnwell.web.jobs.views.entry import CAUTIONS
 from turnwell.web.shared.access import person, shop_only
 from turnwell.web.shared.codes import read_code
 from turnwell.web.shared.forms import sentence
+from turnwell.web.shared.times import today_in_zone
 
 __all__ = ["take_in_page"]
 
@@ -37,7 +40,7 @@ def take_in_page(request: HttpRequest) -> HttpResponse:
 def _ask(request: HttpRequest, handpiece: Handpiece) -> HttpResponse:
     """Ask what the office says, and take the handpiece in."""
     if request.method != "POST":
-        return _shown(request, handpiece, TakeInForm())
+        return _shown(request, handpiece, TakeInForm(initial=_counted(handpiece)))
     form = TakeInForm(request.POST)
     if not form.is_valid():
         return _shown(request, handpiece, form, status=400)
@@ -50,6 +53,17 @@ def _ask(request: HttpRequest, handpiece: Handpiece) -> HttpResponse:
         return _shown(request, handpiece, form, status=400)
     messages.success(request, "Taken in. Print its label, then test it as received.")
     return HttpResponseRedirect(job.get_absolute_url())
+
+
+def _counted(handpiece: Handpiece) -> dict[str, int]:
+    """Give the count of a handpiece just put in the book; an older count is not one of today."""
+    counted_on = handpiece.known_cycles_on
+    if handpiece.known_cycles is None or counted_on is None:
+        return {}
+    # One day either way: the shop and the office may lie in different time zones.
+    if abs(today_in_zone(handpiece.office.time_zone) - counted_on) > timedelta(days=1):
+        return {}
+    return {"known_cycles": handpiece.known_cycles}
 
 
 def _handpiece(named: str) -> Handpiece | None:
