@@ -7,6 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from django.urls import get_resolver
 
 from turnwell.cli.main import COMMANDS
 
@@ -52,6 +53,13 @@ def test_links_lead_somewhere(page: Path):
 def test_the_readme_leads_to_every_page_of_docs():
     linked = set(LINK.findall((ROOT / "README.md").read_text(encoding="utf-8")))
     assert {f"docs/{page.name}" for page in DOCS.glob("*.md")} <= linked
+
+
+def test_the_floor_plan_names_every_place_of_the_page():
+    apps = get_resolver().url_patterns
+    places = {f"/{page.pattern}".split("/")[1] for app in apps for page in app.url_patterns}
+    plan = (ROOT / "ARCHITECTURE.md").read_text(encoding="utf-8")
+    assert [place for place in sorted(places - {""}) if f"`/{place}/" not in plan] == []
 
 
 def test_every_cited_source_is_listed():
