@@ -20,7 +20,7 @@ MAY_IMPORT: dict[str, tuple[str, ...]] = {
     "units": ("errors",),
     "words": ("errors", "units"),
     "measure": ("errors", "units", "words"),
-    "fonts": ("errors",),
+    "fonts": (),
     "catalogue": GROUND,
     **dict.fromkeys(CORES, GROUND),
     # The types of the rows it is given; that it loads none is held below.
