@@ -58,6 +58,8 @@ def fault_of(
         Its class and its office's habits matter.
     catalogue : Catalogue
         Shares of causes and links to complaints.
+    rng : Generator
+        What is drawn from.
     trained : bool
         After a training visit the office's habits count no more.
     """

@@ -142,6 +142,8 @@ def reading(
         One- or two-sided.
     interval, level
         Kind and coverage of the interval.
+    name : Message or None
+        Another name than that of its key.
     why : Message or None
         Reason to print instead of the rule's own sentence.
     unproven : Message or None

@@ -140,6 +140,8 @@ def life_strip(life: Life, *, ground: Ground | None = None, language: str = "en"
         What is known of it.
     ground : Ground or None
         `drawing.page` (the default) or `drawing.paper`.
+    language : str
+        Of its words.
 
     Returns
     -------

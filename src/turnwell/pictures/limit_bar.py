@@ -42,6 +42,8 @@ def limit_bar(
         `drawing.page` (the default) or `drawing.paper`.
     says_itself : bool
         Whether the picture carries its text equivalent; False where the words stand beside it.
+    language : str
+        Of its words.
 
     Returns
     -------

@@ -62,6 +62,8 @@ class SpeedTraceChart:
             Colour behind the chart.
         interactive : bool
             Whether hover and zoom are wanted; they change nothing that is drawn at first.
+        language : str
+            Of its words.
         """
         from turnwell.pictures.speed_trace_layers import layered
 

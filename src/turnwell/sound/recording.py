@@ -71,6 +71,8 @@ def recording_of(samples: ArrayLike, rate_hz: float, *, codec: str = "array") ->
         Finite; full scale -1 to 1.
     rate_hz : float
         Between 4 kHz and 768 kHz.
+    codec : str
+        What the samples came from, as the result will say.
 
     Raises
     ------
