@@ -64,6 +64,7 @@ async function record(bench) {
   showTime(bench, 0);
   showLevel(bench, "waiting", 0);
   bench.root.querySelector("[data-answer]").replaceChildren();
+  footAsItWas();
   let stream;
   try {
     stream = await navigator.mediaDevices.getUserMedia({
@@ -276,7 +277,27 @@ function put(root, answer) {
   // The other forms of the page were about the job before this recording.
   const version = place.querySelector("[data-version]")?.dataset.version;
   for (const field of document.querySelectorAll("input[name=version]")) field.value = version;
+  footGoesOn(place);
   place.scrollIntoView({ block: "nearest" });
+}
+
+// One main thing to do on a page: after an answer it is to go on with the job, so the line at the
+// foot, where there is one, takes that button over until the next take.
+let footBefore = null;
+
+function footGoesOn(place) {
+  const foot = document.querySelector(".actionline__in");
+  const goOn = place.querySelector(".recorder__links .button");
+  if (!foot || !goOn) return;
+  footBefore ??= [...foot.childNodes];
+  const says = document.createElement("p");
+  says.textContent = "Recorded; what it tells stands above.";
+  foot.replaceChildren(says, goOn);
+}
+
+function footAsItWas() {
+  if (footBefore) document.querySelector(".actionline__in").replaceChildren(...footBefore);
+  footBefore = null;
 }
 
 // ── files ────────────────────────────────────────────────────────────────
