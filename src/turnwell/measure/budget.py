@@ -115,7 +115,7 @@ class Budget:
     Examples
     --------
     >>> values = [398.0, 401.0, 400.0, 401.0]
-    >>> budget = Budget(fmean(values), (repeatability(values), resolution(1.0), gauge_error(2.0)))
+    >>> budget = Budget(sum(values) / 4, (repeatability(values), resolution(1.0), gauge_error(2.0)))
     >>> low, high = budget.interval()
     >>> round(low, 2), round(high, 2)
     (397.21, 402.79)
