@@ -1,6 +1,6 @@
 """Forms done from the page: take-in, set-up, measuring, findings, causes, estimate, corrections."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from io import BytesIO
 
 import pytest
@@ -12,6 +12,7 @@ from PIL import Image
 from tests.people import bea_of_birch_lane, theo_the_technician
 from tests.web.jobs.builders import (
     a_blank_test,
+    a_gauge,
     a_handpiece,
     a_job,
     a_model,
@@ -22,7 +23,7 @@ from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import EstimateAnswer, Finding, Job, Measurement, Stage, Test
 from turnwell.web.jobs.set_ups import set_up_differences
 from turnwell.web.shared.times import today_in_zone
-from turnwell.web.shop.models import Shop
+from turnwell.web.shop.models import InstrumentCheck, Shop
 
 pytestmark = pytest.mark.django_db
 
@@ -292,6 +293,22 @@ def test_values_are_measured_from_the_page(theo: Client) -> None:
     assert "Fill this in; it is needed." in missing.content.decode()
     assert theo.post(where, typed).status_code == 302
     assert Measurement.objects.get().values == [400_000.0, 401_000.0]
+
+
+def test_an_instrument_offered_says_that_its_check_is_overdue(theo: Client) -> None:
+    late = a_gauge(name="old tachometer")
+    a_gauge(name="good tachometer")
+    InstrumentCheck.objects.create(
+        entered_by=theo_the_technician(),
+        instrument=late,
+        checked_on=date(2025, 4, 30),
+        due_on=date(2025, 10, 31),
+    )
+    test = a_blank_test(a_job())
+    form = theo.get(address("measure-one", test.job, test.pk, "free_running_speed")).context["form"]
+
+    offered = [label.replace("\u00a0", " ") for _, label in form.fields["instrument"].choices]
+    assert offered[1:] == ["good tachometer", "old tachometer, check overdue since 31 Oct 2025"]
 
 
 @pytest.mark.parametrize("value", ["nan", "", "1e9", "-5", "999999", "abc", "4\x00"])

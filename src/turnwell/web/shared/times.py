@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from turnwell.errors import InputError
 
-__all__ = ["shown_in_zone", "today_in_zone", "zone_choices", "zone_of"]
+__all__ = ["day_shown", "shown_in_zone", "today_in_zone", "zone_choices", "zone_of"]
 
 
 def zone_of(name: str) -> ZoneInfo:
@@ -54,6 +54,15 @@ def today_in_zone(zone: str, now: datetime | None = None) -> date:
     '2026-07-02'
     """
     return shown_in_zone(now or timezone.now(), zone).date()
+
+
+def day_shown(day: date) -> str:
+    r"""Give a day as all pages write it, in one piece.
+
+    >>> day_shown(date(2026, 10, 31)).replace("\u00a0", " ")
+    '31 Oct 2026'
+    """
+    return f"{day.day}\u00a0{day:%b}\u00a0{day.year}"
 
 
 @cache

@@ -1,5 +1,7 @@
 """Forms of a test: its set-up, why it is left out, what was measured."""
 
+from datetime import date
+from functools import cached_property
 from typing import Any, cast
 
 from django import forms
@@ -11,8 +13,9 @@ from turnwell.web.jobs.forms.base import JobForm
 from turnwell.web.jobs.measurands import LARGEST_DRIVE_PRESSURE_KPA, Measurand, in_own_unit
 from turnwell.web.jobs.models import Job, Measurement, Test
 from turnwell.web.shared.quantities import NumberField, PressureField
+from turnwell.web.shared.times import day_shown, today_in_zone
 from turnwell.web.shop.models import Instrument
-from turnwell.web.shop.queries import the_shop
+from turnwell.web.shop.queries import instrument_lines, the_shop
 
 __all__ = ["LeaveOutForm", "MeasurementForm", "SetUpForm"]
 
@@ -20,6 +23,24 @@ Kind = Instrument.Kind
 SPRAY = {"on": True, "off": False, "none": None}
 VALUES = 5
 NOT_NAMED = "Not named"
+
+
+class InstrumentField(forms.ModelChoiceField):  # type: ignore[type-arg]  # no generic at run time
+    """A choice of instruments that says of each whether its check is overdue."""
+
+    @cached_property
+    def _overdue_since(self) -> dict[int, date]:
+        lines = instrument_lines(today_in_zone(the_shop().time_zone))
+        return {
+            line.instrument.pk: line.last.due_on
+            for line in lines
+            if line.is_overdue and line.last is not None and line.last.due_on is not None
+        }
+
+    def label_from_instance(self, obj: Instrument) -> str:
+        """Give the name, and since when the check is overdue."""
+        due = self._overdue_since.get(obj.pk)
+        return str(obj) if due is None else f"{obj}, check overdue since {day_shown(due)}"
 
 
 def _instruments(*kinds: Instrument.Kind, keep: int | None = None) -> Any:
@@ -42,7 +63,7 @@ class SetUpForm(JobForm):
         required=False,
         help_text="Foot control fully down. Empty where no air drives it.",
     )
-    pressure_gauge = forms.ModelChoiceField(
+    pressure_gauge = InstrumentField(
         label="Pressure gauge",
         queryset=Instrument.objects.none(),
         required=False,
@@ -57,7 +78,7 @@ class SetUpForm(JobForm):
     stand = forms.CharField(
         label="Stand or holder", max_length=80, required=False, help_text="Such as: bench stand"
     )
-    microphone = forms.ModelChoiceField(
+    microphone = InstrumentField(
         label="Microphone or phone",
         queryset=Instrument.objects.none(),
         required=False,
@@ -114,7 +135,7 @@ class LeaveOutForm(JobForm):
 class MeasurementForm(JobForm):
     """Values read off an instrument, up to five of the same thing."""
 
-    instrument = forms.ModelChoiceField(
+    instrument = InstrumentField(
         label="Instrument",
         queryset=Instrument.objects.none(),
         required=False,

@@ -23,7 +23,7 @@ from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.ladders import shown_ladder
-from turnwell.web.shared.times import shown_in_zone
+from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.shared.trip import small_trip_of, steps_of
 from turnwell.words import text_of
 
@@ -172,10 +172,10 @@ def when(
     if dt is None:
         return mark_safe("")
     if not isinstance(dt, datetime):
-        return format_html('<time datetime="{}">{}</time>', dt.isoformat(), _day(dt))
+        return format_html('<time datetime="{}">{}</time>', dt.isoformat(), day_shown(dt))
     shop = context.get("shop")
     local = shown_in_zone(dt, zone or (shop.time_zone if shop else "UTC"))
-    words = _day(local) if days else f"{_day(local)}, {local:%H:%M}"
+    words = day_shown(local) if days else f"{day_shown(local)}, {local:%H:%M}"
     return format_html('<time datetime="{}">{}</time>', local.isoformat("T", "minutes"), words)
 
 
@@ -199,10 +199,6 @@ def pressure(context: Context, pressure_kpa: float) -> SafeString:
     shown = {"kPa": lambda kpa: kpa, "psi": kpa_to_psi, "bar": kpa_to_bar}[unit](pressure_kpa)
     digits = 2 if unit == "bar" else 0
     return format_html('<span class="nobreak">{} {}</span>', f"{shown:.{digits}f}", unit)
-
-
-def _day(day: date) -> str:
-    return f"{day.day}\u00a0{day:%b}\u00a0{day.year}"
 
 
 def _in_shop_units(context: Context, r: Reading) -> Reading:
