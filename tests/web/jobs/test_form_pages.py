@@ -497,6 +497,35 @@ def test_a_step_that_lacks_something_says_what(theo: Client) -> None:
     assert "no step leads" in theo.get(address("job-move", job, "proved")).content.decode()
 
 
+def test_other_steps_leave_out_what_the_main_action_leads_to(theo: Client) -> None:
+    job = a_job()
+    assert theo.get(job.get_absolute_url()).context["other_steps"] == [Stage.HANDED_BACK_UNREPAIRED]
+
+    bring_to(job, Stage.ESTIMATED)
+    others = [Stage.TORN_DOWN, Stage.NOT_WORTH_REPAIRING]
+    actions.answer_estimate(by=theo_the_technician(), job=job, answer="declined", answered_by="Bea")
+    page = theo.get(job.get_absolute_url())
+    assert page.context["action"].label == "Hand back unrepaired"
+    assert page.context["other_steps"] == others
+
+
+def test_a_step_that_words_alone_open_stays_offered(theo: Client) -> None:
+    job = bring_to(a_job(), Stage.AGREED)
+
+    assert Stage.REBUILT in theo.get(job.get_absolute_url()).context["other_steps"]
+
+
+def test_a_step_that_needs_a_reason_says_what_else_is_missing(theo: Client) -> None:
+    job = a_job()
+    bring_to(job, Stage.TORN_DOWN)
+    actions.move_on(
+        by=theo_the_technician(), job=job, to=Stage.NOT_WORTH_REPAIRING, reason="worn out"
+    )
+    page = theo.get(address("job-move", job, Stage.ESTIMATED)).content.decode()
+    assert "write at least one option" in page
+    assert "so it needs a reason" in page
+
+
 def test_it_waits_and_waits_no_longer(theo: Client) -> None:
     job = a_job()
     typed = {"version": 1, "what": "parts", "owner": "a supplier"}

@@ -88,7 +88,8 @@ def move(request: HttpRequest, code: str, to: str) -> HttpResponse:
         raise Http404("There is no such stage.")
     stage = Stage(to)
     step = step_between(job, stage)
-    missing = missing_for(job, step) if step else ""
+    # The form asks for the reason itself; what else is missing is said above it.
+    missing = missing_for(job, step, "given" if step.needs_reason else "") if step else ""
     page = FormPage(
         stage.label,
         _button(stage),

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from turnwell.catalogue import load
@@ -13,9 +14,9 @@ from turnwell.web.jobs.actions.estimating import ESTIMATING
 from turnwell.web.jobs.analysis.compare import comparison
 from turnwell.web.jobs.history import cause_name
 from turnwell.web.jobs.models import Job, Recording, ShownLadder, Stage, Test
-from turnwell.web.jobs.next_action import next_action
+from turnwell.web.jobs.next_action import NextAction, next_action
 from turnwell.web.jobs.records import JobRecords
-from turnwell.web.jobs.steps import next_steps
+from turnwell.web.jobs.steps import NOTHING_REPLACED, missing_for, next_steps
 from turnwell.web.jobs.tests_on_file import TestOnFile
 from turnwell.web.jobs.views.entry import CAUTIONS, job_or_404
 from turnwell.web.shared.access import person
@@ -48,7 +49,7 @@ def job_page(request: HttpRequest, code: str) -> HttpResponse:
         "seen": [finding for finding in records.findings if finding.is_seen],
         "not_seen": [finding for finding in records.findings if not finding.is_seen],
         "action": action,
-        "other_steps": _other_steps(job, action.to if action else "") if is_shop else [],
+        "other_steps": _other_steps(job, action) if is_shop else [],
         "cautions": CAUTIONS,
         **_explained(records),
         **_allowed(job, is_shop=is_shop),
@@ -127,5 +128,13 @@ def _last_made(tests: list[TestOnFile]) -> TestOnFile | None:
     return made[-1] if made else None
 
 
-def _other_steps(job: Job, offered: str) -> list[Stage]:
-    return [step.to for step in next_steps(job) if step.to != offered]
+def _other_steps(job: Job, action: NextAction | None) -> list[Stage]:
+    """Give the steps that the main action neither takes nor leads up to."""
+    return [
+        step.to
+        for place, step in enumerate(next_steps(job))
+        if not (action and action.address == reverse("job-move", args=[job.code, step.to]))
+        # The usual step, which words alone do not open yet: what the main action asks for comes
+        # before it.
+        and not (place == 0 and missing_for(job, step, NOTHING_REPLACED))
+    ]
