@@ -1,6 +1,7 @@
 """Forms done from the page: take-in, set-up, measuring, findings, causes, estimate, corrections."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 from io import BytesIO
 
 import pytest
@@ -475,6 +476,28 @@ def test_an_estimate_goes_out_and_its_office_answers(client: Client) -> None:
     typed = {"version": latest(job), "answer": str(option.pk), "answered_by": "Bea"}
     assert client.post(address("answer", job), typed).status_code == 302
     assert EstimateAnswer.objects.get().option == option
+
+
+def test_the_answer_page_says_what_each_option_holds(client: Client) -> None:
+    Shop.objects.create(pk=1, tax_name="Tax", tax_percent=Decimal(10))
+    job = bring_to(a_job(), Stage.TORN_DOWN)
+    actions.add_option(
+        by=theo_the_technician(),
+        job=job,
+        kind="cartridge",
+        words="New <cartridge> and rings.",
+        parts_price=Decimal(90),
+        labour_price=Decimal(45),
+        warranty_months=6,
+    )
+    actions.move_on(by=theo_the_technician(), job=job, to=Stage.ESTIMATED)
+    client.force_login(bea_of_birch_lane())
+    page = client.get(address("answer", job)).content.decode()
+
+    # 10 % of 90 + 45 is 13.50
+    assert "148.50" in page
+    assert "New &lt;cartridge&gt; and rings. Parts 90.00, work 45.00, Tax 13.50" in page
+    assert "Warranty 6 months." in page
 
 
 @pytest.mark.parametrize("price", ["-1", "nan", "1e9", "x", "0.005", "1,500,000"])

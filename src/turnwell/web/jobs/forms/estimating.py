@@ -4,6 +4,8 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from turnwell.errors import InputError
 from turnwell.web.jobs.forms.base import JobForm
@@ -11,6 +13,7 @@ from turnwell.web.jobs.models import EstimateAnswer, EstimateOption, Job, Option
 from turnwell.web.jobs.money import HIGHEST_PRICE
 from turnwell.web.shared.numbers import read_number
 from turnwell.web.shared.quantities import NumberField
+from turnwell.web.shop.queries import the_shop
 
 __all__ = ["AnswerForm", "OptionForm", "PriceField"]
 
@@ -73,6 +76,24 @@ class OptionForm(JobForm):
         return super().arguments() | {"warranty_months": self.cleaned_data["warranty_months"] or 0}
 
 
+def _said(option: EstimateOption, tax_name: str) -> SafeString:
+    """Give what agreeing to an option means: words, how the price is made up, warranty."""
+    words = [option.words.rstrip(".")] if option.words else []
+    split = (
+        f"Parts {option.parts_price:,.2f}, work {option.labour_price:,.2f},"
+        f" {tax_name} {option.tax_amount:,.2f} {option.currency}"
+    )
+    months = option.warranty_months
+    warranty = f"Warranty {months} month{'s' if months != 1 else ''}" if months else "No warranty"
+    return format_html(
+        'Yes: {}, {} {}<br><span class="note">{}.</span>',
+        option.get_kind_display(),
+        f"{option.total:,.2f}",
+        option.currency,
+        ". ".join([*words, split, warranty]),
+    )
+
+
 class AnswerForm(JobForm):
     """Yes to one option, or no to all; who said so."""
 
@@ -82,12 +103,10 @@ class AnswerForm(JobForm):
 
     def __init__(self, *args: Any, job: Job, **options: Any) -> None:
         super().__init__(*args, job=job, **options)
+        tax_name = the_shop().tax_name
         self.options = {str(option.pk): option for option in job.options.standing()}
         self.fields["answer"].choices = [  # type: ignore[attr-defined]  # of ChoiceField
-            *(
-                (key, f"Yes: {option.get_kind_display()}, {option.total} {option.currency}")
-                for key, option in self.options.items()
-            ),
+            *((key, _said(option, tax_name)) for key, option in self.options.items()),
             (DECLINED, "No, to all of them"),
         ]
 
