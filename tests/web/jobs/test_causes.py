@@ -15,6 +15,7 @@ from turnwell.web.jobs.analysis.own_cases import office_counts, shop_counts
 from turnwell.web.jobs.analysis.own_records import RecordAnswers, answers_from_records
 from turnwell.web.jobs.models import Job, Stage
 from turnwell.web.offices.models import Office
+from turnwell.web.shared.ladders import shown_ladder
 
 pytestmark = pytest.mark.django_db
 
@@ -117,6 +118,17 @@ def test_the_ladder_is_the_core_s_on_what_was_answered() -> None:
     assert ladder.first.key == "seals_hardened"
     expected = probabilities(table, answers).max()
     assert ladder.first.probability == pytest.approx(expected)
+
+
+def test_what_the_records_answer_says_that_it_is_from_the_book() -> None:
+    job = a_job(a_handpiece(), known_cycles=2000)
+    actions.write_finding(by=theo_the_technician(), job=job, key="rust_on_bearings", answer="seen")
+    rungs = shown_ladder(ladder_of(job)).rungs
+    said = {words for rung in rungs for words in (*rung.evidence_for, *rung.evidence_against)}
+
+    many, rust = (load().findings[key].name for key in ("many_cycles", "rust_on_bearings"))
+    assert f"{many} (from the book)" in said
+    assert rust in said
 
 
 def test_what_a_person_saw_outranks_the_reading() -> None:

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
-from turnwell.cause import Answer, Ladder, LookNext
+from turnwell.catalogue import load
+from turnwell.cause import Answer, Evidence, Ladder, LookNext
 from turnwell.pictures import LadderShown, Rung
 from turnwell.pictures import LookNext as ShownLook
 from turnwell.words import Message, text_of
@@ -37,8 +38,8 @@ def shown_ladder(
                 rung.probability,
                 rung.low,
                 rung.high,
-                tuple(text_of(item.message, language) for item in rung.evidence_for),
-                tuple(text_of(item.message, language) for item in rung.evidence_against),
+                tuple(_says(item, language) for item in rung.evidence_for),
+                tuple(_says(item, language) for item in rung.evidence_against),
                 rung.caution,
             )
             for rung in ladder.rungs
@@ -47,6 +48,15 @@ def shown_ladder(
         at_visit=tuple(_look(look, language) for look in ladder.look_at_visit),
         note=" ".join(text_of(message, language) for message in ladder.says),
     )
+
+
+def _says(item: Evidence, language: str) -> str:
+    """Give an answer in words; one that nobody gave but the records says where it is from."""
+    says = text_of(item.message, language)
+    fact = load().findings.get(item.key)
+    if fact is None or not fact.from_records:
+        return says
+    return text_of(Message("cause.evidence.from_records", {"says": says}), language)
 
 
 def _look(look: LookNext, language: str) -> ShownLook:
