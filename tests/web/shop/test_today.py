@@ -99,6 +99,19 @@ def test_only_the_latest_standing_check_makes_an_instrument_overdue():
     assert [row.due_on for row in overdue_instruments(date(2025, 1, 11))] == [old.due_on]
 
 
+@pytest.mark.parametrize(("name", "times"), [("Dial gauge", 1), ("Gauge of the lathe", 2)])
+def test_an_instrument_named_after_its_kind_is_said_once(theo, name, times):
+    gauge = a_gauge(name=name, kind="dial_gauge")
+    InstrumentCheck.objects.create(
+        instrument=gauge,
+        checked_on=date(2024, 1, 1),
+        due_on=date(2025, 1, 1),
+        entered_by=theo_the_technician(),
+    )
+    page = text(theo.get(reverse("today")))
+    assert page.count(name) + page.count("Dial gauge,") == times
+
+
 def test_the_page_begins_with_the_scan_field(theo):
     page = text(theo.get(reverse("today")))
     assert page.index('id="scan"') < page.index("<h1>")
