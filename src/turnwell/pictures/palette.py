@@ -15,7 +15,6 @@ __all__ = [
     "PAPER",
     "PAPER_DEEP",
     "UNPROVEN",
-    "UNTOLD",
     "WHITE",
     "WITHIN",
 ]
@@ -31,7 +30,6 @@ BRASS_WASH = "#F3E6CF"
 WITHIN = "#1F6F5C"
 OUTSIDE = "#9C3B2E"
 UNPROVEN = "#8F6400"
-UNTOLD = "#515B63"
 
 # Not tokens: the hatching of a forbidden zone, and the sheet a printer is given.
 HATCH = "#BDB19C"
