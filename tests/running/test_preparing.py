@@ -8,7 +8,7 @@ import pytest
 
 from tests.running.book import ROOT, Book
 
-STAGES = sorted((ROOT / "tests" / "stages").glob("stage-*.zip"))
+EARLIER = sorted((ROOT / "tests" / "running" / "earlier").glob("*.zip"))
 PREPARE = (
     "import json; from datetime import UTC, datetime\n"
     "from turnwell.web.running.opening import open_records; open_records()\n"
@@ -56,10 +56,10 @@ def test_what_a_killed_server_left_half_received_is_gone(book: Book):
     assert not part.exists()
 
 
-@pytest.mark.parametrize("stage", STAGES, ids=lambda path: path.stem)
-def test_the_records_of_every_finished_stage_migrate(stage: Path, empty: Book):
-    """A backup kept from each stage of the project comes back, migrates, and holds what it held."""
-    restored = empty.run("restore", str(stage))
+@pytest.mark.parametrize("kept", EARLIER, ids=lambda path: path.stem)
+def test_the_records_of_every_version_migrate(kept: Path, empty: Book):
+    """A backup kept from each version comes back, migrates, and holds what it held."""
+    restored = empty.run("restore", str(kept))
     assert restored.returncode == 0, restored.stderr
     codes = empty.ask("SELECT code FROM jobs_job ORDER BY code")
     backup, migrations = prepared(empty)
@@ -68,5 +68,5 @@ def test_the_records_of_every_finished_stage_migrate(stage: Path, empty: Book):
     assert empty.report()["sound"] is True
 
 
-def test_there_is_a_stage_to_try():
-    assert STAGES
+def test_there_is_a_version_to_try():
+    assert EARLIER
