@@ -86,7 +86,7 @@ def _said(option: EstimateOption, tax_name: str) -> SafeString:
     months = option.warranty_months
     warranty = f"Warranty {months} month{'s' if months != 1 else ''}" if months else "No warranty"
     return format_html(
-        'Yes: {}, {} {}<br><span class="note">{}.</span>',
+        '<span>Yes: {}, {} {}<br><span class="note">{}.</span></span>',
         option.get_kind_display(),
         f"{option.total:,.2f}",
         option.currency,
