@@ -212,7 +212,9 @@ def test_a_set_up_away_from_the_label_says_so(theo: Client, typed: str, is_warne
         "drive_pressure_kpa_unit": "kPa",
         "is_spray_on": "off",
     }
-    page = theo.post(where, fields, follow=True).content.decode()
+    answer = theo.post(where, fields, follow=True)
+    assert ("#" in answer.redirect_chain[0][0]) is not is_warned
+    page = answer.content.decode()
     assert "Set-up saved." in page
     assert ("Set 241 kPa; the label says 221 kPa" in page) is is_warned
     assert ("will be not proven" in page) is is_warned

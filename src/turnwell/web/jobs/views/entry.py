@@ -119,6 +119,8 @@ def answer_form(
     messages.success(request, page.done)
     if page.warns is not None and (warning := page.warns(made)):
         messages.warning(request, warning)
+        # The top of the page, where messages stand: the passage would scroll them out of sight.
+        return HttpResponseRedirect(job.get_absolute_url())
     return HttpResponseRedirect(f"{job.get_absolute_url()}#{page.anchor}")
 
 
