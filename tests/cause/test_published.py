@@ -1,7 +1,7 @@
 """Check values worked out apart from this code, and a comparison with a reference library.
 
-The worked values come from a note on causes of failure whose tables the catalogue holds; they were
-computed there by another program. The comparison is with scikit-learn's naive Bayes.
+The worked values were computed by another program from the tables that the catalogue holds. The
+comparison is with scikit-learn's naive Bayes.
 """
 
 import numpy as np

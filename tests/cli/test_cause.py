@@ -57,7 +57,7 @@ def test_json_follows_the_schema(write, capsys):
     assert found["schema"] == "turnwell.cause/1"
     first = found["causes"][0]
     assert {"key", "name", "probability", "low", "high", "for", "against"} <= set(first)
-    # The worked value of the note the table comes from.
+    # Worked out apart from this code, as in tests/cause/test_published.py.
     assert first["key"] == "seals_hardened"
     assert first["probability"] == pytest.approx(0.847, abs=0.001)
     assert sum(row["probability"] for row in found["causes"]) == pytest.approx(1.0)
