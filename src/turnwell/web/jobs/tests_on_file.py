@@ -17,7 +17,6 @@ __all__ = [
     "TestOnFile",
     "job_tests",
     "standing",
-    "standing_test_of",
     "standing_tests",
     "with_evidence",
 ]
@@ -109,13 +108,6 @@ def _heirs(tests: list[Test]) -> dict[int, int]:
             last = follower[last]
         heirs[test.pk] = last
     return heirs
-
-
-def standing_test_of(test: Test) -> Test:
-    """Give the test that holds in place of this one, itself where it was not corrected."""
-    while (later := Test.objects.filter(corrects=test).first()) is not None:
-        test = later
-    return test
 
 
 def with_evidence(records: Iterable[TestOnFile], when: Test.When) -> list[TestOnFile]:
