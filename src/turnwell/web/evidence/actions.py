@@ -11,6 +11,7 @@ from turnwell.web.evidence import bounded, storage
 from turnwell.web.evidence.kinds import KINDS, quoted, shown_name
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.evidence.queries import open_file
+from turnwell.web.shared.access import require_shop
 
 if TYPE_CHECKING:
     from turnwell.web.accounts.models import User
@@ -54,8 +55,7 @@ def store_file(
         If the person is not of the shop.
     """
     kind = StoredFile.Kind(kind)
-    if not (by.is_active and by.is_shop):
-        raise NotAllowedError(f"{by} may look at files of the own office, not send any")
+    require_shop(by, f"{by} may look at files of the own office, not send any")
     name = shown_name(original_name)
     called = quoted(name)
     incoming = storage.receive(content, called, KINDS[kind].most_bytes)

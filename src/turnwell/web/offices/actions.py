@@ -7,9 +7,10 @@ from zoneinfo import available_timezones
 
 from django.db import IntegrityError, transaction
 
-from turnwell.errors import InputError, NotAllowedError
+from turnwell.errors import InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.offices.models import Chair, Office
+from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields, refuse_if_changed
 
 __all__ = [
@@ -21,6 +22,8 @@ __all__ = [
     "remove_chair",
     "rename_chair",
 ]
+
+NOT_OF_THE_SHOP = "only people of the shop change offices; ask the shop to do it"
 
 OFFICE_FIELDS = (
     "name",
@@ -72,7 +75,7 @@ def add_office(*, by: User, details: OfficeDetails) -> Office:
     InputError
         If the name is empty or taken, or the time zone or altitude is none.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     return _save_office(Office(), details)
 
 
@@ -94,7 +97,7 @@ def edit_office(
     ChangedMeanwhileError
         If the office was changed after the page was made.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     row = Office.objects.select_for_update().get(pk=office.pk)
     refuse_if_changed(row, OFFICE_FIELDS, seen)
     return _save_office(row, details)
@@ -111,7 +114,7 @@ def add_chair(*, by: User, office: Office, name: str) -> Chair:
     InputError
         If the name is empty, too long or taken in this office.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     chair = Chair(office=office, name=_chair_name(office, name))
     chair.save()
     return chair
@@ -126,7 +129,7 @@ def rename_chair(*, by: User, chair: Chair, name: str) -> Chair:
     NotAllowedError, InputError
         As for `add_chair`.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     chair.name = _chair_name(chair.office, name, but=chair)
     chair.save(update_fields=["name"])
     return chair
@@ -141,13 +144,8 @@ def remove_chair(*, by: User, chair: Chair) -> None:
     NotAllowedError
         If the person is not of the shop.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     chair.delete()
-
-
-def _shop_only(by: User) -> None:
-    if not by.is_shop:
-        raise NotAllowedError("only people of the shop change offices; ask the shop to do it")
 
 
 def _save_office(row: Office, details: OfficeDetails) -> Office:

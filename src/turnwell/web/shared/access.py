@@ -1,4 +1,4 @@
-"""Who may come in: decorators of views, and the one way to look a thing up for a person.
+"""Who may come in: the checks of views and actions, and the one way to look a thing up.
 
 A page a person's role does not open answers 403. A thing a person may not see answers 404, the same
 as one that does not exist, so that an address tells nothing.
@@ -12,9 +12,10 @@ from django.core.exceptions import ObjectDoesNotExist, PermissionDenied
 from django.db.models import Model
 from django.http import Http404, HttpRequest, HttpResponseBase
 
+from turnwell.errors import NotAllowedError
 from turnwell.web.accounts.models import User
 
-__all__ = ["owner_only", "person", "shop_only", "visible_or_404"]
+__all__ = ["owner_only", "person", "require_shop", "shop_only", "visible_or_404"]
 
 P = ParamSpec("P")
 R = TypeVar("R", bound=HttpResponseBase)
@@ -42,6 +43,25 @@ def person(request: HttpRequest) -> User:
     if not isinstance(request.user, User):
         raise PermissionDenied("Sign in first.")
     return request.user
+
+
+def require_shop(by: User, refusal: str) -> None:
+    """Refuse a write by anybody who is not of the shop, or no longer active.
+
+    Parameters
+    ----------
+    by : User
+        Who would write.
+    refusal : str
+        What they are told.
+
+    Raises
+    ------
+    NotAllowedError
+        If the person is of an office, or no longer active.
+    """
+    if not (by.is_active and by.is_shop):
+        raise NotAllowedError(refusal)
 
 
 def shop_only(view: View[P, R]) -> View[P, R]:

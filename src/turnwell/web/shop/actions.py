@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from turnwell.errors import InputError, NotAllowedError
 from turnwell.web.accounts.models import User
+from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields, refuse_if_changed
 from turnwell.web.shared.times import today_in_zone, zone_of
 from turnwell.web.shop.models import Instrument, InstrumentCheck, Shop
@@ -25,6 +26,8 @@ __all__ = [
     "save_shop",
     "take_back_check",
 ]
+
+NOT_OF_THE_SHOP = "Only people of the shop may change its instruments."
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +106,7 @@ def add_instrument(*, by: User, details: InstrumentDetails) -> Instrument:
     InputError
         If a field is wrong or the name is taken.
     """
-    _of_shop(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     return _saved(Instrument(), details)
 
 
@@ -117,7 +120,7 @@ def change_instrument(
     NotAllowedError, InputError, ChangedMeanwhileError
         As for `add_instrument` and `save_shop`.
     """
-    _of_shop(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     with transaction.atomic():
         row = Instrument.objects.select_for_update().get(pk=instrument.pk)
         refuse_if_changed(row, INSTRUMENT_FIELDS, seen)
@@ -142,7 +145,7 @@ def check_instrument(
     InputError
         If it was checked in the future, or is due before it was checked.
     """
-    _of_shop(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     now = at or timezone.now()
     if checked_on > today_in_zone(the_shop().time_zone, now):
         raise InputError(f"{checked_on:%d %B %Y} is in the future; give the day it was checked.")
@@ -173,7 +176,7 @@ def take_back_check(
     InputError
         If there is no reason, or it was taken back already.
     """
-    _of_shop(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     if not reason.strip():
         raise InputError("Say why the check is taken back.")
     entry = InstrumentCheck(
@@ -210,8 +213,3 @@ def _saved(row: Instrument, details: InstrumentDetails) -> Instrument:
     except IntegrityError as error:
         raise InputError(taken) from error
     return row
-
-
-def _of_shop(by: User) -> None:
-    if not by.is_shop:
-        raise NotAllowedError("Only people of the shop may change its instruments.")

@@ -7,13 +7,16 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.utils import timezone
 
-from turnwell.errors import ChangedMeanwhileError, InputError, NotAllowedError
+from turnwell.errors import ChangedMeanwhileError, InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.offices.models import Office
+from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields
 from turnwell.web.visits.models import Visit
 
 __all__ = ["VisitDetails", "add_visit", "correct_visit", "take_back_visit"]
+
+NOT_OF_THE_SHOP = "only people of the shop write down visits"
 
 EARLIEST = date(1950, 1, 1)
 
@@ -86,7 +89,7 @@ def take_back_visit(*, by: User, visit: Visit, reason: str, at: datetime | None 
     ChangedMeanwhileError
         If the entry was corrected already.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     _refuse_corrected(visit, reason)
     return _save(
         Visit(
@@ -113,7 +116,7 @@ def _write(
     corrects: Visit | None,
     reason: str,
 ) -> Visit:
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     if not details.why.strip():
         raise InputError("say in a few words why the visit was made")
     today = at.astimezone(ZoneInfo(office.time_zone)).date()
@@ -153,8 +156,3 @@ def _refuse_corrected(visit: Visit, reason: str) -> None:
             f"the visit of {visit.visited_on:%Y-%m-%d} was corrected already; open the entry that "
             "stands now"
         )
-
-
-def _shop_only(by: User) -> None:
-    if not by.is_shop:
-        raise NotAllowedError("only people of the shop write down visits")

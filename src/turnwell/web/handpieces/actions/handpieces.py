@@ -8,10 +8,11 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from turnwell.catalogue import load
-from turnwell.errors import InputError, NotAllowedError, StageError
+from turnwell.errors import InputError, StageError
 from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.models import Handpiece, HandpieceModel
 from turnwell.web.offices.models import Chair, Office
+from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.codes import new_code
 from turnwell.web.shared.rows import refuse_bad_fields, refuse_if_changed
 
@@ -24,6 +25,8 @@ __all__ = [
     "put_back_in_use",
     "retire_handpiece",
 ]
+
+NOT_OF_THE_SHOP = "only people of the shop change handpieces; ask the shop to do it"
 
 HANDPIECE_FIELDS = (
     "class_key",
@@ -117,7 +120,7 @@ def add_handpiece(
     InputError
         If another value is wrong.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     return _save(Handpiece(code=code or _free_code()), details, at or timezone.now())
 
 
@@ -144,7 +147,7 @@ def edit_handpiece(
     ChangedMeanwhileError
         If it was changed after the page was made.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     row = Handpiece.objects.select_for_update().get(pk=handpiece.pk)
     refuse_if_changed(row, HANDPIECE_FIELDS, seen)
     return _save(row, details, at or timezone.now())
@@ -165,7 +168,7 @@ def retire_handpiece(
     InputError
         If the day is in the future or before it went into service.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     row = Handpiece.objects.select_for_update(of=("self",)).get(pk=handpiece.pk)
     open_job = row.jobs.filter(ended_at__isnull=True).first()
     if open_job is not None:
@@ -187,16 +190,11 @@ def put_back_in_use(*, by: User, handpiece: Handpiece) -> Handpiece:
     NotAllowedError
         If the person is not of the shop.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     row = Handpiece.objects.select_for_update().get(pk=handpiece.pk)
     row.retired_on = None
     row.save(update_fields=["retired_on"])
     return row
-
-
-def _shop_only(by: User) -> None:
-    if not by.is_shop:
-        raise NotAllowedError("only people of the shop change handpieces; ask the shop to do it")
 
 
 def _free_code() -> str:

@@ -6,13 +6,16 @@ from math import isfinite
 from django.db import transaction
 from django.utils import timezone
 
-from turnwell.errors import ChangedMeanwhileError, InputError, NotAllowedError
+from turnwell.errors import ChangedMeanwhileError, InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.limits import unit_of
 from turnwell.web.handpieces.models import HandpieceModel, LimitOverride
+from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields
 
 __all__ = ["override_limit", "take_back_limit"]
+
+NOT_OF_THE_SHOP = "only people of the shop change limits"
 
 
 @transaction.atomic
@@ -48,7 +51,7 @@ def override_limit(
     InputError
         If the reading is not known, no side is given, low is above high, or the reason is empty.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     if (model is None) == (not class_key):
         raise InputError("a limit of the shop's own is for one class or for one model")
     if not reason.strip():
@@ -91,7 +94,7 @@ def take_back_limit(
     ChangedMeanwhileError
         If it does not stand any more.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     if not reason.strip():
         raise InputError("say why the limit is taken back")
     if override.is_taken_back or LimitOverride.objects.filter(corrects=override).exists():
@@ -137,8 +140,3 @@ def _check_sides(low: float | None, high: float | None, unit: str) -> None:
             raise InputError(f"the {side} side is {value:g} {unit}, must not be below 0")
     if low is not None and high is not None and low > high:
         raise InputError(f"the low side {low:g} is above the high side {high:g}; swap them")
-
-
-def _shop_only(by: User) -> None:
-    if not by.is_shop:
-        raise NotAllowedError("only people of the shop change limits")

@@ -6,13 +6,16 @@ from math import isfinite
 from django.db import IntegrityError, transaction
 
 from turnwell.catalogue import load
-from turnwell.errors import InputError, NotAllowedError
+from turnwell.errors import InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.handpieces.models import HandpieceModel, Lubricated
+from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields, refuse_if_changed
 
 __all__ = ["MODEL_FIELDS", "ModelDetails", "add_model", "edit_model"]
+
+NOT_OF_THE_SHOP = "only people of the shop change models"
 
 MODEL_FIELDS = (
     "name",
@@ -96,7 +99,7 @@ def add_model(*, by: User, details: ModelDetails) -> HandpieceModel:
     InputError
         If the name is taken, or a value is out of range or at odds with the class.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     return _save(HandpieceModel(), details)
 
 
@@ -118,7 +121,7 @@ def edit_model(
     ChangedMeanwhileError
         If it was changed after the page was made.
     """
-    _shop_only(by)
+    require_shop(by, NOT_OF_THE_SHOP)
     row = HandpieceModel.objects.select_for_update().get(pk=model.pk)
     refuse_if_changed(row, MODEL_FIELDS, seen)
     count = row.handpieces.count()
@@ -128,11 +131,6 @@ def edit_model(
             "make a new model for the other class"
         )
     return _save(row, details)
-
-
-def _shop_only(by: User) -> None:
-    if not by.is_shop:
-        raise NotAllowedError("only people of the shop change models")
 
 
 def _save(row: HandpieceModel, details: ModelDetails) -> HandpieceModel:

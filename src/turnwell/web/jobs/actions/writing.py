@@ -10,9 +10,10 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from turnwell.errors import ChangedMeanwhileError, InputError, NotAllowedError, StageError
+from turnwell.errors import ChangedMeanwhileError, InputError, StageError
 from turnwell.web.accounts.models import User
 from turnwell.web.jobs.models import Job, Stage
+from turnwell.web.shared import access
 from turnwell.web.shared.entries import Entry
 
 __all__ = [
@@ -98,8 +99,7 @@ def require_shop(by: User) -> None:
     NotAllowedError
         If the person is of an office, or no longer active.
     """
-    if not (by.is_active and by.is_shop):
-        raise NotAllowedError(f"{by} may look at jobs of the own office, not write to them")
+    access.require_shop(by, f"{by} may look at jobs of the own office, not write to them")
 
 
 def check_stage(job: Job, allowed: Sequence[Stage], what: str) -> None:
