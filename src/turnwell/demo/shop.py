@@ -34,7 +34,7 @@ from turnwell.web.shop.models import (
 )
 from turnwell.web.visits.actions import VisitDetails, add_visit
 
-__all__ = ["DemoShop", "furnished_shop"]
+__all__ = ["DemoShop", "furnished_shop", "trained_days_ago"]
 
 MODELS = (
     ModelDetails(
@@ -131,6 +131,16 @@ VISITS = (
     (1, 45, "Oil and purge taught at the sink", True),
     (2, 160, "Yearly call", False),
 )
+
+
+def trained_days_ago(office: Office) -> int | None:
+    """Give how many days before the demo's present an office was taught; None where it was not."""
+    days = [
+        days
+        for index, days, _, was_training in VISITS
+        if was_training and OFFICES[index][0] == office.name
+    ]
+    return days[0] if days else None
 
 
 @dataclass(frozen=True, slots=True)

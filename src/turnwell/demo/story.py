@@ -8,7 +8,7 @@ from django.db import transaction
 
 from turnwell import catalogue
 from turnwell.demo.faults import fault_of
-from turnwell.demo.shop import DemoShop, furnished_shop
+from turnwell.demo.shop import DemoShop, furnished_shop, trained_days_ago
 from turnwell.demo.trip import Trip, travel
 from turnwell.web.accounts.actions import add_person, create_owner_if_none
 from turnwell.web.accounts.models import Role
@@ -118,13 +118,11 @@ def _is_free(piece: Handpiece, start: datetime, stays: list[Stay]) -> bool:
 
 def _weight(piece: Handpiece, days_ago: float) -> float:
     """How likely it is that this handpiece comes in: a bad habit doubles it until the training."""
-    trained_days_ago = {"Tolvane Dental": 120.0, "Brisel Dental": 45.0}.get(piece.office.name)
-    habit = 2.4 if trained_days_ago is not None and days_ago > trained_days_ago else 1.0
+    trained = trained_days_ago(piece.office)
+    habit = 2.4 if trained is not None and days_ago > trained else 1.0
     return habit * (1.6 if "turbine" in piece.class_key else 0.8)
 
 
 def _is_trained(stay: Stay, now: datetime) -> bool:
-    days_ago = (now - stay.start) / timedelta(days=1)
-    return {"Tolvane Dental": 120.0, "Brisel Dental": 45.0}.get(
-        stay.handpiece.office.name, 0.0
-    ) > days_ago
+    trained = trained_days_ago(stay.handpiece.office)
+    return trained is not None and now - stay.start < timedelta(days=trained)
