@@ -1,5 +1,6 @@
 """The shop's settings and the instruments on its bench."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 
 from django.db import models
@@ -85,6 +86,15 @@ class Shop(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def units(self) -> Mapping[str, str]:
+        """Unit to show in place of each unit that values are kept in."""
+        return {
+            "kPa": self.pressure_unit,
+            "mm": self.length_unit,
+            "°C": f"°{self.temperature_unit}",
+        }
 
 
 class Instrument(models.Model):

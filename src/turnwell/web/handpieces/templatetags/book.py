@@ -65,11 +65,7 @@ def said_where(row: CareStep | Bearing) -> str:
 def figures(context: Context, reading: Reading) -> SafeString:
     """``{% figures reading %}``: value, unit and interval in the shop's units; empty for none."""
     shop = context.get("shop")
-    wanted = {}
-    if shop:
-        wanted = {"kPa": shop.pressure_unit, "mm": shop.length_unit}
-        wanted["°C"] = f"°{shop.temperature_unit}"
-    shown = figures_of(in_units(reading, wanted))
+    shown = figures_of(in_units(reading, shop.units if shop else {}))
     if shown.value is None:
         return format_html("")
     return format_html(

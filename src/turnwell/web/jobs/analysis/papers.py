@@ -1,6 +1,6 @@
 """Gathers from the records of a job what goes onto its papers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from functools import partial
 
@@ -15,7 +15,7 @@ from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.tests_on_file import TestOnFile
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.labels import link_of
-from turnwell.web.shared.quantities import PRESSURES
+from turnwell.web.shared.quantities import pressure_unit
 from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.shop.models import Shop
 
@@ -28,7 +28,7 @@ def sheet_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.Test
     before, after = tests_for_the_sheet(records)
     compared = comparison(before, after) if before and after else None
     differences = compared.differences if compared else ()
-    in_units = partial(pictures.in_units, wanted=_wanted_units(shop))
+    in_units = partial(pictures.in_units, wanted=shop.units)
     return papers.TestSheet(
         shop=_shop_head(shop),
         job=_job_facts(job),
@@ -118,17 +118,8 @@ def _job_facts(job: Job) -> papers.JobFacts:
     )
 
 
-def _wanted_units(shop: Shop) -> Mapping[str, str]:
-    return {
-        "kPa": shop.pressure_unit,
-        "mm": shop.length_unit,
-        "°C": f"°{shop.temperature_unit}",
-    }
-
-
 def _pressure(kept_kpa: float, shop: Shop) -> str:
-    unit = next(unit for unit in PRESSURES if unit.key == shop.pressure_unit)
-    return unit.says(kept_kpa)
+    return pressure_unit(shop.pressure_unit).says(kept_kpa)
 
 
 def _set_up(record: TestOnFile | None, job: Job, shop: Shop) -> papers.SetUp | None:

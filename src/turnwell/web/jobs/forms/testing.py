@@ -178,11 +178,7 @@ class MeasurementForm(JobForm):
         )
 
     def _usual_unit(self) -> str:
-        shop = the_shop()
-        for unit in (shop.pressure_unit, shop.length_unit, f"°{shop.temperature_unit}"):
-            if unit in self.row.all_units:
-                return unit
-        return self.row.unit
+        return the_shop().units.get(self.row.unit, self.row.unit)
 
     @property
     def value_fields(self) -> list[forms.BoundField]:

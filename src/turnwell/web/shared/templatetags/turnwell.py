@@ -18,11 +18,11 @@ from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import LadderShown, Life
-from turnwell.units import kpa_to_bar, kpa_to_psi
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.ladders import shown_ladder
+from turnwell.web.shared.quantities import pressure_unit
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.shared.trip import small_trip_of, steps_of
 from turnwell.words import text_of
@@ -195,22 +195,15 @@ def code_in_words(typed: str) -> str:
 def pressure(context: Context, pressure_kpa: float) -> SafeString:
     """``{% pressure test.drive_pressure_kpa %}``: a pressure in the shop's unit."""
     shop = context.get("shop")
-    unit = shop.pressure_unit if shop else "kPa"
-    shown = {"kPa": lambda kpa: kpa, "psi": kpa_to_psi, "bar": kpa_to_bar}[unit](pressure_kpa)
-    digits = 2 if unit == "bar" else 0
-    return format_html('<span class="nobreak">{} {}</span>', f"{shown:.{digits}f}", unit)
+    unit = pressure_unit(shop.pressure_unit if shop else "kPa")
+    return format_html('<span class="nobreak">{}</span>', unit.says(pressure_kpa))
 
 
 def _in_shop_units(context: Context, r: Reading) -> Reading:
     shop = context.get("shop")
     if not shop:
         return r
-    wanted: Mapping[str, str] = {
-        "kPa": shop.pressure_unit,
-        "mm": shop.length_unit,
-        "°C": f"°{shop.temperature_unit}",
-    }
-    return pictures.in_units(r, wanted)
+    return pictures.in_units(r, shop.units)
 
 
 def _doubt(limit: Limit) -> str | None:
