@@ -7,7 +7,7 @@ import pytest
 
 from tests.sound.truth import Handpiece, encoded, make
 from turnwell.sound import Expectation, analyse, recording_of
-from turnwell.sound.coast_down import baseline_limit
+from turnwell.sound.coast.times import baseline_limit
 
 TURBINE = Expectation(handpiece_class="air_turbine_4_hole")
 

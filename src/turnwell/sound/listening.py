@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.measure import Reading
-from turnwell.sound.gate import GateFinding
+from turnwell.sound.gate.findings import GateFinding
 from turnwell.sound.version import SOUND_VERSION
 
 __all__ = ["SCHEMA", "Facts", "Listening", "Segment", "SegmentKind", "Track"]

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from turnwell.sound.claims import claim_of
-from turnwell.sound.demodulate import baseband_of
-from turnwell.sound.plateaus import Plateau
-from turnwell.sound.smoothing import smooth
-from turnwell.sound.spectra import likelihoods, spectra_of
+from turnwell.sound.speed.claims import claim_of
+from turnwell.sound.speed.demodulate import baseband_of
+from turnwell.sound.speed.plateaus import Plateau
+from turnwell.sound.speed.smoothing import smooth
+from turnwell.sound.speed.spectra import likelihoods, spectra_of
 
 RATE_HZ = 48_000.0
 
@@ -32,7 +32,7 @@ def test_baseband_against_sums_written_out():
 def test_baseband_does_not_depend_on_how_samples_are_cut(monkeypatch):
     import sys
 
-    module = sys.modules["turnwell.sound.demodulate"]
+    module = sys.modules["turnwell.sound.speed.demodulate"]
     samples = np.random.default_rng(2).standard_normal(50_000).astype(np.float32)
     nodes = np.array([0.0, 1.0]), np.array([900.0, 910.0])
     whole = baseband_of(samples, RATE_HZ, *nodes, (1, 2), block_s=0.004)

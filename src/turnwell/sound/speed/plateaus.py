@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.spectra import Spectra
+from turnwell.sound.speed.spectra import Spectra
 
 __all__ = ["Plateau", "find_plateaus", "without_lines"]
 

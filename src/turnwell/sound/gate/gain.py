@@ -10,8 +10,8 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from turnwell.sound.gate import GateFinding
-from turnwell.sound.spectra import Spectra
+from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.speed.spectra import Spectra
 from turnwell.words import Message
 
 __all__ = ["gain_riding"]

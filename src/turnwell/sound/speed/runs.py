@@ -11,10 +11,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.phase import FineTrack, refined
-from turnwell.sound.plateaus import HOP_S, WINDOW_S, Plateau
-from turnwell.sound.spectra import Spectra
-from turnwell.sound.sweep import Sweep, follow
+from turnwell.sound.speed.phase import FineTrack, refined
+from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S, Plateau
+from turnwell.sound.speed.spectra import Spectra
+from turnwell.sound.speed.sweep import Sweep, follow
 
 __all__ = ["Run", "run_around"]
 

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.demodulate import Baseband, baseband_of
-from turnwell.sound.smoothing import Smoothed, smooth
+from turnwell.sound.speed.demodulate import Baseband, baseband_of
+from turnwell.sound.speed.smoothing import Smoothed, smooth
 
 __all__ = ["FineTrack", "refined"]
 

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.recording import Recording
-from turnwell.sound.spectra import Spectra
+from turnwell.sound.speed.spectra import Spectra
 from turnwell.words import Message, text_of
 
 __all__ = ["GateFinding", "codec_edge_hz", "gate_of"]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.spectra import likelihoods, spectra_of
+from turnwell.sound.speed.spectra import likelihoods, spectra_of
 
 __all__ = ["Sweep", "follow"]
 

@@ -22,7 +22,7 @@ from turnwell.measure import (
     reading,
     repeatability,
 )
-from turnwell.sound.runs import Run
+from turnwell.sound.speed.runs import Run
 from turnwell.words import Message
 
 __all__ = ["baseline_limit", "coast_down_readings"]

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.plateaus import HOP_S, Plateau
+from turnwell.sound.speed.plateaus import HOP_S, Plateau
 
 __all__ = ["Claim", "claim_of", "is_mains_speed", "joined"]
 

@@ -17,7 +17,7 @@ import numpy as np
 from turnwell.measure import Budget, Part, Reading, cannot_tell, common_error, reading
 from turnwell.measure import repeatability as repeated
 from turnwell.sound.expectation import Expectation
-from turnwell.sound.runs import Run
+from turnwell.sound.speed.runs import Run
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message
 

@@ -11,7 +11,7 @@ from tests.sound.truth import Handpiece, make
 from turnwell.errors import InputError
 from turnwell.measure import Basis, Budget, Limit, Part, Reading, common_error
 from turnwell.sound import Expectation, analyse, recording_of
-from turnwell.sound.readings import half_width
+from turnwell.sound.speed.readings import half_width
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,1 @@
+"""How the rotor slows down once the air is off: times, decelerations, and the law of the drag."""

@@ -1,0 +1,1 @@
+"""What is wrong with a recording, and which answers that takes away."""
