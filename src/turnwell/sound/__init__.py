@@ -4,8 +4,9 @@ from turnwell.sound.analyse import analyse
 from turnwell.sound.decode import read_recording
 from turnwell.sound.expectation import Expectation
 from turnwell.sound.gate.findings import GateFinding
-from turnwell.sound.listening import Facts, Listening, Segment, SegmentKind, Track
+from turnwell.sound.listening import Facts, Listening, Track
 from turnwell.sound.recording import Recording, recording_of
+from turnwell.sound.segment import Segment, SegmentKind
 from turnwell.sound.version import SOUND_VERSION
 
 __all__ = [

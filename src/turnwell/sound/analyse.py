@@ -5,15 +5,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.speed.claims import Claim, claim_of, is_mains_speed, joined
 from turnwell.sound.coast.times import coast_down_readings
 from turnwell.sound.expectation import Expectation
-from turnwell.sound.gate.gain import gain_riding
 from turnwell.sound.gate.findings import GateFinding, codec_edge_hz, gate_of
-from turnwell.sound.listening import Facts, Listening, Segment, SegmentKind, Track
+from turnwell.sound.gate.gain import gain_riding
+from turnwell.sound.listening import Facts, Listening, Track
+from turnwell.sound.recording import Recording
+from turnwell.sound.segment import Segment, SegmentKind
+from turnwell.sound.speed.claims import Claim, claim_of, is_mains_speed, joined
 from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S, Plateau, find_plateaus, without_lines
 from turnwell.sound.speed.readings import no_speed, readings_of, shown_factor
-from turnwell.sound.recording import Recording
 from turnwell.sound.speed.runs import Run, run_around
 from turnwell.sound.speed.spectra import Spectra, likelihoods, spectra_of
 from turnwell.units import hz_to_rpm, rpm_to_hz

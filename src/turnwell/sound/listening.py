@@ -1,7 +1,6 @@
 """What listening to a recording gave: readings, segments, the speed over time, and its faults."""
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Any
 
 import numpy as np
@@ -9,34 +8,13 @@ from numpy.typing import NDArray
 
 from turnwell.measure import Reading
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.segment import Segment
 from turnwell.sound.version import SOUND_VERSION
 
-__all__ = ["SCHEMA", "Facts", "Listening", "Segment", "SegmentKind", "Track"]
+__all__ = ["SCHEMA", "Facts", "Listening", "Track"]
 
 SCHEMA = "turnwell.listen/1"
 SPEED_KEYS = frozenset({"free_running_speed", "speed_heard"})
-
-
-class SegmentKind(StrEnum):
-    """What the handpiece does in a stretch of the recording."""
-
-    RUN_UP = "run-up"
-    STEADY = "steady"
-    COAST_DOWN = "coast-down"
-    SILENT = "silent"
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """A stretch of the recording, from `start_s` to `stop_s`."""
-
-    kind: SegmentKind
-    start_s: float
-    stop_s: float
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give the segment as JSON values."""
-        return {"kind": self.kind.value, "start_s": self.start_s, "stop_s": self.stop_s}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
