@@ -1,7 +1,5 @@
 """From a recording and what is known of the handpiece to a `Listening`."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,12 +10,12 @@ from turnwell.sound.gate.gain import gain_riding
 from turnwell.sound.listening import Facts, Listening, Track
 from turnwell.sound.recording import Recording
 from turnwell.sound.segment import Segment, SegmentKind
-from turnwell.sound.speed.claims import Claim, claim_of, is_mains_speed, joined
-from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S, Plateau, find_plateaus, without_lines
+from turnwell.sound.speed.finding import Found, find_runs
+from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
 from turnwell.sound.speed.readings import no_speed, readings_of, shown_factor
-from turnwell.sound.speed.runs import Run, run_around
-from turnwell.sound.speed.spectra import Spectra, likelihoods, spectra_of
-from turnwell.units import hz_to_rpm, rpm_to_hz
+from turnwell.sound.speed.runs import Run
+from turnwell.sound.speed.spectra import spectra_of
+from turnwell.units import hz_to_rpm
 from turnwell.words import Message
 
 __all__ = ["analyse"]
@@ -25,20 +23,8 @@ __all__ = ["analyse"]
 Floats = NDArray[np.float64]
 
 _HIGHEST_HZ = 27_000.0
-_ROUNDS = 4
 _EDGE_SLOPE_HZ = 700.0
-_MOST_WANDER = 0.012
-_SAME_SPEED = 0.05
-_SLOW_HZ = 750.0  # 45,000 rpm, the fastest motor
 _REFUSALS = ("fold", "hum", "several_tones", "not_steady", "too_slow", "too_short")
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Found:
-    """Stretches that may be a handpiece, and why others are none."""
-
-    plateaus: tuple[Plateau, ...]
-    refusals: frozenset[str]
 
 
 def analyse(recording: Recording, expectation: Expectation | None = None) -> Listening:
@@ -74,8 +60,8 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     clear_hz = min(edge_hz - _EDGE_SLOPE_HZ, 0.45 * recording.rate_hz)
     if edge_hz >= 0.45 * recording.rate_hz:
         clear_hz = 0.45 * recording.rate_hz
-    found = _find(recording, spectra, clear_hz, expectation)
-    runs = _runs(recording, spectra, found.plateaus, clear_hz)
+    found = find_runs(recording, spectra, clear_hz, expectation)
+    runs = found.runs
     factor = shown_factor(expectation, _speed_hz(runs))
     facts = Facts(
         recording.rate_hz,
@@ -84,9 +70,6 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         recording.codec,
         recording.sha256,
     )
-    if found.plateaus and not runs:
-        is_hum = any(is_mains_speed(p.median_hz) for p in found.plateaus)
-        found = _Found((), found.refusals | {"hum" if is_hum else "not_steady"})
     gate += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
     if runs:
         readings = readings_of(runs, expectation)
@@ -106,116 +89,6 @@ def _ends_s(runs: tuple[Run, ...], duration_s: float) -> list[tuple[float, float
     """Release of each run whose coast-down is heard, and where the next one begins."""
     starts = [*(run.start_s for run in runs[1:]), duration_s]
     return [(run.release_s, starts[number]) for number, run in enumerate(runs) if run.is_released]
-
-
-def _find(
-    recording: Recording, spectra: Spectra, edge_hz: float, expectation: Expectation
-) -> _Found:
-    """Search for steady running, taking out what turns out to be something else."""
-    low_hz, high_hz = (rpm_to_hz(speed) for speed in expectation.heard_range_rpm)
-    high_hz = min(high_hz, 0.97 * edge_hz, 0.48 * recording.rate_hz)
-    everything = lines = likelihoods(spectra, edge_hz)
-    refusals: set[str] = set()
-    if high_hz <= low_hz:
-        return _Found((), frozenset({"rate"}))
-    for _ in range(_ROUNDS):
-        plateaus = joined(find_plateaus(spectra, lines, 0.97 * low_hz, high_hz))
-        if not plateaus:
-            break
-        claims = [
-            claim_of(
-                plateau,
-                lines,
-                everything,
-                spectra.bin_hz,
-                low_hz=low_hz,
-                high_hz=high_hz,
-                is_known=expectation.handpiece_class is not None,
-            )
-            for plateau in plateaus
-        ]
-        good = _agreeing(claims, recording.rate_hz, expectation)
-        if isinstance(good, str):
-            refusals.add(good)
-        elif good:
-            return _Found(good, frozenset(refusals))
-        refusals.update(c.refusal for c in claims if c.refusal)
-        for claim in claims:
-            lines = without_lines(lines, claim.plateau, spectra.bin_hz)
-    return _Found((), frozenset(refusals))
-
-
-def _agreeing(
-    claims: list[Claim], rate_hz: float, expectation: Expectation
-) -> tuple[Plateau, ...] | str:
-    """Pick the stretches that are runs of one handpiece, or the key of why there are none."""
-    good = [claim.plateau for claim in claims if claim.refusal is None]
-    if not good:
-        return ()
-    longest = max(good, key=lambda p: p.frames.size)
-    if _may_be_folded(longest.median_hz, rate_hz, expectation):
-        return "fold"
-    same = tuple(p for p in good if abs(np.log(p.median_hz / longest.median_hz)) < _SAME_SPEED)
-    length = sum(p.frames.size for p in same)
-    other = sum(
-        claim.plateau.frames.size
-        for claim in claims
-        if _is_other_tone(claim.plateau, same) and claim.plateau.frames.size >= 3
-    )
-    return "several_tones" if other > 0.5 * length else same
-
-
-def _is_other_tone(plateau: Plateau, runs: tuple[Plateau, ...]) -> bool:
-    """Tell a tone that is neither one of the runs nor on the way to or from one."""
-    for run in runs:
-        if abs(np.log(plateau.median_hz / run.median_hz)) < _SAME_SPEED:
-            return False
-        after = (plateau.frames[0] - run.frames[-1]) * HOP_S
-        before = (run.frames[0] - plateau.frames[-1]) * HOP_S
-        is_near = -0.2 < after < 4.0 or -0.2 < before < 1.5
-        falls = plateau.rotation_hz[-1] <= plateau.rotation_hz[0]
-        if is_near and plateau.median_hz < run.median_hz and (falls or before > -0.2):
-            return False
-    return True
-
-
-def _may_be_folded(speed_hz: float, rate_hz: float, expectation: Expectation) -> bool:
-    """Tell whether a faster shaft, mirrored at half the sample rate, would sound the same."""
-    low_hz, high_hz = (rpm_to_hz(speed) for speed in expectation.heard_range_rpm)
-    mirrored_hz = rate_hz - speed_hz
-    if not low_hz <= mirrored_hz <= high_hz:
-        return False
-    # Without a class a motor's speed is believed: a turbine would have to run at just the speed
-    # that folds down to it.
-    return expectation.handpiece_class is not None or speed_hz > _SLOW_HZ
-
-
-def _runs(
-    recording: Recording, spectra: Spectra, plateaus: tuple[Plateau, ...], edge_hz: float
-) -> tuple[Run, ...]:
-    runs = []
-    for index, plateau in enumerate(plateaus):
-        before = plateaus[index - 1] if index else None
-        after = plateaus[index + 1] if index + 1 < len(plateaus) else None
-        run = run_around(
-            recording.samples,
-            recording.rate_hz,
-            spectra,
-            plateau,
-            not_before_s=0.0 if before is None else float(spectra.time_s[before.frames[-1]]),
-            not_after_s=recording.duration_s
-            if after is None
-            else float(spectra.time_s[after.frames[0]]),
-            edge_hz=edge_hz,
-        )
-        if run is not None and run.wander < _MOST_WANDER and not _may_be_mains(run):
-            runs.append(run)
-    return tuple(runs)
-
-
-def _may_be_mains(run: Run) -> bool:
-    """Tell a stretch at a mains frequency that neither runs up nor coasts down."""
-    return is_mains_speed(run.mean_hz) and run.run_up is None and not run.is_released
 
 
 def _speed_hz(runs: tuple[Run, ...]) -> float:
@@ -273,7 +146,7 @@ def _why(
     edge_hz: float,
     expectation: Expectation,
     gate: tuple[GateFinding, ...],
-    found: _Found,
+    found: Found,
 ) -> Message:
     """Say why there is no speed, and what would give one."""
     for key in ("silent", "too_short"):
