@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.coast.times import coast_down_readings
-from turnwell.sound.expectation import Expectation
+from turnwell.sound.expectation import SLOWEST_RPM, Expectation
 from turnwell.sound.gate.findings import GateFinding, codec_edge_hz, gate_of
 from turnwell.sound.gate.gain import gain_riding
 from turnwell.sound.listening import Facts, Listening, Track
@@ -158,6 +158,9 @@ def _why(
     label_rpm = expectation.label_speed_rpm
     if label_rpm is not None and not expectation.is_geared:
         wanted_rpm = min(wanted_rpm, 1.1 * label_rpm)
+    if expectation.shaft_speed_rpm is not None and ceiling_rpm >= expectation.shaft_speed_rpm:
+        given_rpm = expectation.shaft_speed_rpm
+        return Message("sound.no_speed.given", {"given_rpm": given_rpm, "low_rpm": SLOWEST_RPM})
     if "fold" not in found.refusals and ceiling_rpm >= wanted_rpm:
         for key in _REFUSALS:
             if key in found.refusals:

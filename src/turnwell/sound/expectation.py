@@ -28,6 +28,16 @@ CLASSES: dict[str, tuple[float, float]] = {
 }
 GEARED = frozenset({"contra_angle_reducing", "contra_angle_increasing"})
 _LABEL_TOLERANCE = 0.10
+# A hand-held tachometer may be off, and the speed wanders between its reading and the recording.
+_GIVEN_TOLERANCE = 0.03
+_ABOVE_ZERO = (
+    "label_speed_rpm",
+    "label_pressure_kpa",
+    "ratio",
+    "pressure_kpa",
+    "shaft_speed_rpm",
+    "inertia_kg_m2",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +60,12 @@ class Expectation:
         Speeds at which this class turns at the bur.
     baseline_coast_down_s : tuple of floats or None
         Earlier coast-down times (90 % to 10 %) of this handpiece with the same bur and pressure.
+    baseline_roughness_db : tuple of floats or None
+        Earlier roughness of this handpiece, same bur and pressure, dB.
+    shaft_speed_rpm : float or None
+        Speed of the shaft that is heard, as another tachometer gave it.
+    inertia_kg_m2 : float or None
+        Of everything that coasts, rotor and bur; no torque is given without it.
     clock_ppm : float
         Bound of the recorder's clock error, parts in a million.
 
@@ -67,10 +83,13 @@ class Expectation:
     speed_limit: Limit | None = None
     class_speed_range_rpm: tuple[float, float] | None = None
     baseline_coast_down_s: tuple[float, ...] | None = None
+    baseline_roughness_db: tuple[float, ...] | None = None
+    shaft_speed_rpm: float | None = None
+    inertia_kg_m2: float | None = None
     clock_ppm: float = 100.0
 
     def __post_init__(self) -> None:
-        for name in ("label_speed_rpm", "label_pressure_kpa", "ratio", "pressure_kpa"):
+        for name in _ABOVE_ZERO:
             value = getattr(self, name)
             if value is not None and not (isfinite(value) and value > 0):
                 raise InputError(f"{name} is {value}, must be a number > 0")
@@ -96,6 +115,9 @@ class Expectation:
     @property
     def heard_range_rpm(self) -> tuple[float, float]:
         """Speeds to search: those at which the loudest shaft of this class can turn."""
+        if self.shaft_speed_rpm is not None:
+            given = self.shaft_speed_rpm
+            return given * (1.0 - _GIVEN_TOLERANCE), given * (1.0 + _GIVEN_TOLERANCE)
         if self.handpiece_class is None:
             return SLOWEST_RPM, FASTEST_RPM
         low, high = CLASSES[self.handpiece_class]

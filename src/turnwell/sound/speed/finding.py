@@ -1,10 +1,10 @@
-"""Finds the runs of one handpiece in a recording, taking out what turns out to be something else."""
+"""Finds the runs of one handpiece in a recording, and takes out what is something else."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from turnwell.sound.expectation import Expectation
+from turnwell.sound.expectation import SLOWEST_RPM, Expectation
 from turnwell.sound.recording import Recording
 from turnwell.sound.speed.claims import Claim, claim_of, is_mains_speed, joined
 from turnwell.sound.speed.plateaus import HOP_S, Plateau, find_plateaus, without_lines
@@ -50,6 +50,8 @@ def find_runs(
         Above it no line can be measured against a floor.
     expectation : Expectation
     """
+    if expectation.heard_range_rpm[1] < SLOWEST_RPM:
+        return Found((), frozenset({"too_slow"}))
     found = _find(recording, spectra, edge_hz, expectation)
     runs = _runs(recording, spectra, found.plateaus, edge_hz)
     if found.plateaus and not runs:
