@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from tests.sound.truth import Handpiece, make
 
+from tests.sound.truth import Handpiece, make
 from turnwell.errors import InputError
 from turnwell.measure import Verdict
 from turnwell.sound import Expectation, Listening, analyse, recording_of
