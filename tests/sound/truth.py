@@ -5,7 +5,7 @@ I dω/dt = -(Tc + c1 ω + c2 ω²) by Runge-Kutta, the sound is summed from its 
 done by real coders.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from io import BytesIO
 from math import pi
 
@@ -15,9 +15,11 @@ from numpy.random import Generator
 from numpy.typing import NDArray
 
 __all__ = [
+    "Colour",
     "Handpiece",
     "Truth",
     "clipped",
+    "coloured",
     "encoded",
     "gain_ridden",
     "hum",
@@ -29,6 +31,27 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 GRID_HZ = 2_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """How noise is spread over frequency.
+
+    Its power density at f is a slope, bent flat below 50 Hz, plus humps that are bell-shaped over
+    the logarithm of frequency.
+    """
+
+    slope_db: float = 0.0  # an octave
+    humps: tuple[tuple[float, float, float], ...] = ()  # middle in Hz, width in octaves, dB
+
+    def density(self, frequency_hz: Floats) -> Floats:
+        """Power density relative to that of the bare slope at 1 kHz."""
+        octaves = np.log2(np.maximum(frequency_hz, 50.0) / 1_000.0)
+        level_db = self.slope_db * octaves
+        for middle_hz, width, height_db in self.humps:
+            away = (octaves - np.log2(middle_hz / 1_000.0)) / width
+            level_db = level_db + height_db * np.exp(-0.5 * away * away)
+        return 10.0 ** (level_db / 10.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,17 +73,40 @@ class Handpiece:
     tone_drop_db: float = 0.0  # of all lines when the air goes off
     exponent: float = 1.5  # line amplitude with speed
     peak: float = 0.5
+    jet: Colour | None = None  # None: jet and room are white
+    room: Colour | None = None
+    blades: int | None = None  # a line at this order while the air drives the blades
+    blade_db: float = -12.0  # re line 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Truth:
-    """Samples and what is true about them."""
+    """Samples and what is true about them; `scale` is what an amplitude of 1 became."""
 
     samples: NDArray[np.float32]
     rate_hz: float
     grid_s: Floats
     grid_hz: Floats
     handpiece: Handpiece = field(default_factory=Handpiece)
+    scale: float = 1.0
+
+    @property
+    def time_s(self) -> Floats:
+        """Instant of every sample."""
+        return np.arange(self.samples.size) / self.rate_hz
+
+    @property
+    def line_1_rms(self) -> float:
+        """Root mean square of line 1 at full speed, as it lies in the samples."""
+        return self.scale * self.handpiece.amplitudes[0] / np.sqrt(2.0)
+
+    def air_at(self, time_s: Floats) -> Floats:
+        """Flow of air at instants, 0 to 1."""
+        return _air(self.handpiece, time_s)
+
+    def heard_as(self, samples: Floats) -> "Truth":
+        """Give the same truth with other samples."""
+        return replace(self, samples=np.asarray(samples, np.float32))
 
     def mean_hz(self, start_s: float, stop_s: float) -> float:
         """True mean rotation frequency between two instants."""
@@ -90,14 +136,41 @@ def make(
         audible = order * speed < 0.5 * rate_hz
         start = rng.uniform(0.0, 2.0 * pi)
         sound += np.where(audible, amplitude * loudness * np.cos(order * phase + start), 0.0)
+    if handpiece.blades is not None:
+        blade_hz = handpiece.blades * speed
+        strength = handpiece.amplitudes[0] * 10.0 ** (handpiece.blade_db / 20.0)
+        start = rng.uniform(0.0, 2.0 * pi)
+        line = strength * gate * loudness * np.cos(handpiece.blades * phase + start)
+        sound += np.where(blade_hz < 0.5 * rate_hz, line, 0.0)
+    sound += _noise(handpiece, gate, rate_hz, rng)
+    scale = handpiece.peak / np.abs(sound).max()
+    samples = (sound * scale).astype(np.float32)
+    return Truth(samples, rate_hz, grid_s, grid_hz, handpiece, float(scale))
+
+
+def _noise(handpiece: Handpiece, gate: Floats, rate_hz: float, rng: Generator) -> Floats:
+    """Noise of the jet while the air flows, and of the room."""
     # White noise of variance s² holds s² 128 / (rate / 2) in a band of 128 Hz.
     line_power = max(handpiece.amplitudes[0], 1e-6) ** 2 / 2.0
     noise_power = line_power / 10.0 ** (handpiece.line_to_noise_db / 10.0)
     sigma = np.sqrt(noise_power * (rate_hz / 2.0) / 128.0)
     room = 10.0 ** (handpiece.room_db / 20.0)
-    sound += sigma * (room + (1.0 - room) * gate) * rng.standard_normal(count)
-    sound *= handpiece.peak / np.abs(sound).max()
-    return Truth(sound.astype(np.float32), rate_hz, grid_s, grid_hz, handpiece)
+    if handpiece.jet is None and handpiece.room is None:
+        return sigma * (room + (1.0 - room) * gate) * rng.standard_normal(gate.size)
+    jet = handpiece.jet or Colour()
+    # The jet has its stated density at line 1, whatever it has elsewhere.
+    frequency_hz = np.fft.rfftfreq(gate.size, 1.0 / rate_hz)
+    at_line_1 = float(jet.density(np.array([handpiece.steady_hz]))[0])
+    sigma *= np.sqrt(jet.density(frequency_hz).mean() / at_line_1)
+    noise = gate * coloured(gate.size, rate_hz, rng, jet)
+    return sigma * (noise + room * coloured(gate.size, rate_hz, rng, handpiece.room or Colour()))
+
+
+def coloured(count: int, rate_hz: float, rng: Generator, colour: Colour) -> Floats:
+    """Normal noise of a colour with variance 1."""
+    density = colour.density(np.fft.rfftfreq(count, 1.0 / rate_hz))
+    lines = np.fft.rfft(rng.standard_normal(count)) * np.sqrt(density / density.mean())
+    return np.fft.irfft(lines, count)
 
 
 def _speed(handpiece: Handpiece, grid_s: Floats, rng: Generator) -> tuple[Floats, Floats]:
@@ -109,16 +182,23 @@ def _speed(handpiece: Handpiece, grid_s: Floats, rng: Generator) -> tuple[Floats
     )
     start = handpiece.start_s
     if start is None:
-        speed, air = steady.copy(), np.ones_like(grid_s)
+        speed = steady.copy()
     else:
-        grown = 1.0 - np.exp(-np.maximum(grid_s - start, 0.0) / handpiece.run_up_s)
-        speed, air = steady * grown, (grid_s >= start).astype(float)
+        speed = steady * (1.0 - np.exp(-np.maximum(grid_s - start, 0.0) / handpiece.run_up_s))
     if handpiece.release_s is not None:
         after = np.flatnonzero(grid_s >= handpiece.release_s)
         if after.size:
             speed[after] = _coasting(speed[after[0]], after.size, handpiece.drag)
-            air[after] *= np.exp(-(grid_s[after] - handpiece.release_s) / 0.005)
-    return speed, air
+    return speed, _air(handpiece, grid_s)
+
+
+def _air(handpiece: Handpiece, time_s: Floats) -> Floats:
+    """Flow of air, 0 to 1: full from the start, gone within some 5 ms of the release."""
+    start_s = -1.0 if handpiece.start_s is None else handpiece.start_s
+    air = (time_s >= start_s).astype(float)
+    if handpiece.release_s is not None:
+        air *= np.exp(-np.maximum(time_s - handpiece.release_s, 0.0) / 0.005)
+    return air
 
 
 def _coasting(start_hz: float, count: int, drag: tuple[float, float, float]) -> Floats:
