@@ -30,6 +30,13 @@ DRAG: Mapping[str, tuple[float, float, float]] = {
     "last_repair": (0.08, 0.3, 1.3),
     "worn_out": (0.09, 0.6, 0.7),
 }
+# Causes that pit a raceway, and how loud the balls strike there beside the rotation line.
+RING_BLOWS: Mapping[str, float] = {
+    "moisture_corrosion": 0.8,
+    "drive_pressure_high": 0.5,
+    "unsuitable_bur_or_side_load": 0.6,
+    "worn_out": 0.4,
+}
 # What an office's care makes more likely than the trade's usual shares: factor by cause.
 HABITS: Mapping[str, Mapping[str, float]] = {
     "Tolvane Dental": {"moisture_corrosion": 6.0, "chemical_residue": 2.0},
@@ -115,6 +122,7 @@ def running_of(handpiece: Handpiece, fault: Fault | None, rng: np.random.Generat
         speed_rpm=label_rpm * (1.0 - lost) * float(rng.normal(1.0, 0.012)),
         rough=rough,
         coast_s=2.2 * coast * float(rng.uniform(0.93, 1.07)),
+        ring_blow=RING_BLOWS.get(fault.cause, 0.0) if fault else 0.0,
     )
 
 

@@ -2,7 +2,8 @@
 
 A rotor runs up, holds its speed with a slow drift, and coasts down once the air is off. It is heard
 as its rotation line and harmonics, over the jet's noise while air flows and a room's noise always.
-A worn bearing adds roughness and stops the rotor sooner.
+A worn bearing adds roughness and stops the rotor sooner; a damaged ring rings the head whenever a
+ball rolls over the place.
 """
 
 import io
@@ -19,6 +20,10 @@ __all__ = ["Running", "sound_of", "wav_bytes"]
 
 HARMONICS = (1.0, 0.34, 0.18, 0.09)
 FULL_SCALE = 32767
+# Balls that pass a place on the outer ring a turn: seven of 1.0 mm on a pitch of 4.7625 mm.
+OUTER_RING = 3.5 * (1.0 - 1.0 / 4.7625)
+SLIP = 0.01
+HEAD_HZ, HEAD_Q = 11_000.0, 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +42,9 @@ class Running:
         Time at speed, > 0.
     drift : float
         Relative size of the slow drift of the speed.
+    ring_blow : float
+        Height of the ringing as a ball passes a damaged place of the outer ring, over that of the
+        rotation line; 0 for a sound ring.
     """
 
     speed_rpm: float
@@ -44,6 +52,7 @@ class Running:
     coast_s: float = 2.4
     steady_s: float = 2.2
     drift: float = 0.0008
+    ring_blow: float = 0.0
 
 
 def sound_of(
@@ -73,6 +82,7 @@ def sound_of(
         if order * top_hz < 0.46 * rate_hz:
             tone += size * np.sin(order * angle + rng.uniform(0.0, 2.0 * pi))
     roughness = _rumble(angle, running.rough, rng)
+    roughness += 0.5 * running.ring_blow * _blows(angle, rate_hz, rng)
     jet = 0.16 * air * _coloured(angle.size, rng)
     room = 0.003 * rng.standard_normal(angle.size)
     sound = strength * (0.5 * tone + roughness) + jet + room
@@ -130,6 +140,21 @@ def _rumble(
         return np.zeros_like(angle)
     swell = 0.6 + 0.4 * np.cos(0.395 * angle)
     return np.asarray(0.22 * rough * swell * rng.standard_normal(angle.size))
+
+
+def _blows(
+    angle: NDArray[np.float64], rate_hz: int, rng: np.random.Generator
+) -> NDArray[np.float64]:
+    """Ringing of the head after each ball that passes the damaged place, about 1 high."""
+    turns = angle / (2.0 * pi)
+    gaps = rng.normal(1.0, SLIP, int(OUTER_RING * turns[-1]) + 1) / OUTER_RING
+    at = np.searchsorted(turns, np.cumsum(gaps))
+    struck = np.bincount(at[at < angle.size], minlength=angle.size).astype(np.float64)
+    after_s = np.arange(round(0.002 * rate_hz)) / rate_hz
+    ringing = np.exp(-pi * HEAD_HZ / HEAD_Q * after_s) * np.sin(2.0 * pi * HEAD_HZ * after_s)
+    size = angle.size + ringing.size
+    rung = np.fft.irfft(np.fft.rfft(struck, size) * np.fft.rfft(ringing, size), size)
+    return np.asarray(rung[: angle.size], np.float64)
 
 
 def _coloured(size: int, rng: np.random.Generator) -> NDArray[np.float64]:
