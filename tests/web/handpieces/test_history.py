@@ -4,12 +4,13 @@ import pytest
 
 from tests.people import theo_the_technician
 from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, measure_speed
+from turnwell.measure import reading
 from turnwell.pictures import LifeKind
 from turnwell.web.handpieces import history
 from turnwell.web.handpieces.life import life_of
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.analysis import sound
-from turnwell.web.jobs.models import Job, Stage, Test
+from turnwell.web.jobs.models import Job, Stage, StoredReading, Test
 from turnwell.web.visits.actions import VisitDetails, add_visit
 
 pytestmark = pytest.mark.django_db
@@ -123,3 +124,22 @@ def test_listening_is_told_the_own_coast_downs():
     again = a_blank_test(a_job(job.handpiece))
     assert sound._expectation(again)["baseline_coast_down_s"] == [pytest.approx(2.1)]
     assert sound._expectation(final)["baseline_coast_down_s"] is None
+
+
+def test_listening_is_told_the_own_roughness():
+    job = bring_to(a_job(), Stage.HANDED_BACK)
+    final = job.tests.get(when=Test.When.FINAL)
+    rough = reading("roughness", -31.5, -32.0, -31.0, "dB")
+    StoredReading.objects.create(
+        test=final,
+        measurement=final.measurements.get(),
+        key=rough.key,
+        value=rough.value,
+        verdict=rough.verdict,
+        record=rough.as_record(),
+        core="sound",
+        core_version="1",
+    )
+    again = a_blank_test(a_job(job.handpiece))
+    assert sound._expectation(again)["baseline_roughness_db"] == [-31.5]
+    assert sound._expectation(final)["baseline_roughness_db"] is None

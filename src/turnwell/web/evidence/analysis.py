@@ -95,8 +95,9 @@ def listen(path: str, name: str, expectation: dict[str, Any]) -> dict[str, Any]:
         known["speed_limit"] = Limit(**limit | {"basis": Basis(limit["basis"])})
     if (speeds := known.pop("class_speed_range_rpm")) is not None:
         known["class_speed_range_rpm"] = (speeds[0], speeds[1])
-    if (baseline := known.pop("baseline_coast_down_s", None)) is not None:
-        known["baseline_coast_down_s"] = tuple(baseline)
+    for key in ("baseline_coast_down_s", "baseline_roughness_db"):
+        if (baseline := known.pop(key, None)) is not None:
+            known[key] = tuple(baseline)
     listening = analyse(_recording(path, name), Expectation(**known))
     document = listening.as_dict()
     step = -(-len(document["track"]["time_s"]) // MOST_TRACK_POINTS) or 1

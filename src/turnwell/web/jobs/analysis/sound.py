@@ -78,7 +78,10 @@ def _expectation(test: Test) -> dict[str, Any]:
     """Give what is known beforehand as JSON values."""
     handpiece = test.job.handpiece
     facts = facts_for_sound(handpiece)
-    baseline = earlier_values(handpiece, "coast_down_time", test, but=test.job)
+    coasts, roughness = (
+        earlier_values(handpiece, key, test, but=test.job)
+        for key in ("coast_down_time", "roughness")
+    )
     return {
         "handpiece_class": facts.class_key,
         "label_speed_rpm": facts.label_speed_rpm,
@@ -87,7 +90,8 @@ def _expectation(test: Test) -> dict[str, Any]:
         "pressure_kpa": test.drive_pressure_kpa or None,
         "speed_limit": None if facts.speed_limit is None else asdict(facts.speed_limit),
         "class_speed_range_rpm": facts.class_speed_range_rpm,
-        "baseline_coast_down_s": list(baseline) or None,
+        "baseline_coast_down_s": list(coasts) or None,
+        "baseline_roughness_db": list(roughness) or None,
     }
 
 
