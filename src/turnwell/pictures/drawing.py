@@ -6,7 +6,7 @@ carries its colours with it. A picture is drawn once, against a `Ground`, and co
 """
 
 from dataclasses import dataclass
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 from turnwell.measure import Verdict
 from turnwell.pictures import palette
@@ -121,7 +121,7 @@ class Ground:
         shift = f' dx="{_number(dx)}"' if dx else ""
         return (
             f'<text{self.look(classes)} x="{self.across(x)}" y="{_number(y)}"{shift}>'
-            f"{escape(text)}</text>"
+            f"{escape(text, quote=False)}</text>"
         )
 
     def at(self, x: float, y: float, inside: str) -> str:
@@ -147,7 +147,7 @@ class Ground:
             Its text equivalent; None where the words stand beside it, so that a reader's voice does
             not say them twice.
         """
-        voice = 'aria-hidden="true"' if says is None else f'role="img" aria-label={quoteattr(says)}'
+        voice = 'aria-hidden="true"' if says is None else f'role="img" aria-label="{escape(says)}"'
         inside = "".join(parts)
         tall = _number(height)
         if self.width_px is None:
@@ -160,7 +160,7 @@ class Ground:
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_pt}"'
             f' height="{_number(PAPER_SCALE * height)}"'
             f' viewBox="0 0 {_number(self.width_px)} {tall}"'
-            f' font-family={quoteattr(self.face)} font-size="{PAPER_TEXT}"'
+            f' font-family="{escape(self.face)}" font-size="{PAPER_TEXT}"'
             f' fill="{palette.INK_SOFT}" {voice}>{HATCH}{inside}</svg>'
         )
 

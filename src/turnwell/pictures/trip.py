@@ -1,6 +1,6 @@
 """The small trip: how far a job has come, on one line of a list."""
 
-from xml.sax.saxutils import quoteattr
+from html import escape
 
 __all__ = ["small_trip"]
 
@@ -48,6 +48,6 @@ def small_trip(step: int | None, steps: int, says: str, *, is_over: bool = False
         ]
     return (
         f'<svg class="smalltrip" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" width="{WIDTH:g}"'
-        f' height="{HEIGHT:g}" role="img" aria-label={quoteattr(says)} focusable="false">'
+        f' height="{HEIGHT:g}" role="img" aria-label="{escape(says)}" focusable="false">'
         f"{''.join(parts)}</svg>"
     )
