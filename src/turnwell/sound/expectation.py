@@ -5,6 +5,7 @@ from math import isfinite
 
 from turnwell.errors import InputError
 from turnwell.measure import Basis, Limit
+from turnwell.sound.agreement import Agreement
 
 __all__ = ["CLASSES", "FASTEST_RPM", "SLOWEST_RPM", "Expectation"]
 
@@ -67,7 +68,10 @@ class Expectation:
     inertia_kg_m2 : float or None
         Of everything that coasts, rotor and bur; no torque is given without it.
     clock_ppm : float
-        Bound of the recorder's clock error, parts in a million.
+        Bound of the recorder's clock error, parts in a million; stands in where there is no own
+        check.
+    own_check : Agreement or None
+        How this microphone and stand agree with a tachometer, from ten pairs on.
 
     Raises
     ------
@@ -87,6 +91,7 @@ class Expectation:
     shaft_speed_rpm: float | None = None
     inertia_kg_m2: float | None = None
     clock_ppm: float = 100.0
+    own_check: Agreement | None = None
 
     def __post_init__(self) -> None:
         for name in _ABOVE_ZERO:

@@ -3,19 +3,22 @@
 The interval of a speed holds what the lines themselves leave open, the spread over several runs,
 and the error of the recorder's clock, which all samples share. The clock's part is rectangular and
 often the largest, so the 95 % interval is taken from the distribution of the sum, not from its
-variance alone.
+variance alone. Where the shop has checked its microphone against a tachometer, what that check
+shows takes the place of what is supposed of the clock.
 
 References
 ----------
 Sum of a rectangular and a normal quantity: propagation of distributions, [JCGM101], 6.4.2.
 """
 
+from dataclasses import replace
 from math import erf, exp, pi, sqrt
 
 import numpy as np
 
 from turnwell.measure import Budget, Part, Reading, cannot_tell, common_error, reading
 from turnwell.measure import repeatability as repeated
+from turnwell.sound.agreement import check_sentence, own_check_part
 from turnwell.sound.expectation import Expectation
 from turnwell.sound.speed.runs import Run
 from turnwell.units import hz_to_rpm
@@ -47,11 +50,12 @@ def readings_of(runs: tuple[Run, ...], expectation: Expectation) -> tuple[Readin
     heard_hz = float(np.mean([run.mean_hz for run in runs]))
     if _is_unlinked(expectation):
         heard = _speed("speed_heard", budget, 1.0, why=Message("sound.heard_only"))
-        return heard, _wander(runs)
+        return _with_check(heard, expectation), _wander(runs)
     factor = shown_factor(expectation, heard_hz)
     free = _speed(
         "free_running_speed", budget, factor, expectation=expectation, why=_why(expectation)
     )
+    free = _with_check(free, expectation)
     if expectation.ratio is None or expectation.ratio == 1.0:
         return free, _wander(runs)
     return free, _speed("drive_speed", budget, factor * expectation.ratio), _wander(runs)
@@ -62,7 +66,9 @@ def speed_budget(runs: tuple[Run, ...], expectation: Expectation) -> Budget:
     means = [hz_to_rpm(run.mean_hz) for run in runs]
     value = float(np.mean(means))
     own = sqrt(sum(hz_to_rpm(run.mean_sd_hz) ** 2 for run in runs)) / len(runs)
-    parts = [Part("estimate", own), common_error(value * expectation.clock_ppm * 1e-6, key="clock")]
+    checked = own_check_part(expectation.own_check, value)
+    clock = common_error(value * expectation.clock_ppm * 1e-6, key="clock")
+    parts = [Part("estimate", own), checked or clock]
     if len(runs) > 1:
         parts.append(repeated(means))
     return Budget(value, tuple(parts))
@@ -116,6 +122,12 @@ def shown_factor(expectation: Expectation, heard_hz: float) -> float:
     if ratio < 1.0 and hz_to_rpm(heard_hz) > _MOTOR_RPM:
         return 1.0
     return 1.0 / ratio
+
+
+def _with_check(speed: Reading, expectation: Expectation) -> Reading:
+    """Say what the interval owes to a check against a tachometer, or that there was none."""
+    check = check_sentence(expectation.own_check, expectation.clock_ppm)
+    return replace(speed, why=Message("agreement.speed", {"first": speed.why, "check": check}))
 
 
 def _is_unlinked(expectation: Expectation) -> bool:
