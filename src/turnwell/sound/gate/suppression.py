@@ -1,0 +1,54 @@
+"""Tells whether noise suppression, or strong coding, has opened and shut parts of the spectrum.
+
+In noise the power of a bin is exponential about its floor, whatever the floor is: in a band of
+bins a tenth lies below 0.105 and a tenth above 2.303 times the mean, 13.4 dB apart. Shut bins
+among open ones, or open ones among shut ones, drive these quantiles apart.
+
+References
+----------
+The quantiles of an exponential variable are -log(1 - p) times its mean.
+"""
+
+import numpy as np
+
+from turnwell.sound.speed.spectra import Spectra
+
+__all__ = ["NATURAL_SPREAD_DB", "spread_db"]
+
+NATURAL_SPREAD_DB = float(10.0 * np.log10(np.log(10.0) / -np.log(0.9)))
+_BAND = 64
+_FRAMES = 60
+_LOWEST_HZ = 2_000.0
+_LOWEST_SHARE = 0.25  # of the edge: below lie the lines of a slow shaft, a voice and hum
+_HIGHEST_SHARE = 0.9
+_RANKS = (int(0.1 * _BAND), int(0.9 * _BAND))
+
+
+def spread_db(spectra: Spectra, edge_hz: float) -> float:
+    """Give the middle over bands and frames of how far apart loud and soft bins lie.
+
+    Parameters
+    ----------
+    spectra : Spectra
+    edge_hz : float
+        Above it the coding let nothing pass.
+
+    Returns
+    -------
+    float
+        In dB; `NATURAL_SPREAD_DB` when there is too little to tell.
+    """
+    highest_hz = min(edge_hz, spectra.highest_hz)
+    first = int(max(_LOWEST_HZ, _LOWEST_SHARE * highest_hz) / spectra.bin_hz)
+    bands = (int(_HIGHEST_SHARE * highest_hz / spectra.bin_hz) - first) // _BAND
+    frames = spectra.power[:: max(len(spectra.power) // _FRAMES, 1)]
+    if bands < 1 or len(frames) == 0:
+        return NATURAL_SPREAD_DB
+    part = frames[:, first : first + bands * _BAND].reshape(-1, _BAND)
+    # Where nothing but rounding is heard there is no noise to have been shut off.
+    part = part[part.max(axis=1) > 1e-12 * float(spectra.power.max())]
+    if len(part) == 0:
+        return NATURAL_SPREAD_DB
+    ranked = np.partition(part, _RANKS, axis=1)
+    soft, loud = (np.maximum(ranked[:, rank], 1e-30) for rank in _RANKS)
+    return float(10.0 * np.median(np.log10(loud / soft)))
