@@ -1,6 +1,13 @@
 """The house's own pictures: SVG text and chart specifications from plain values and readings."""
 
+from turnwell.pictures.agreement_plot import (
+    AgreementDot,
+    AgreementShown,
+    agreement_plot,
+    agreement_plot_in_words,
+)
 from turnwell.pictures.cause_ladder import LadderShown, LookNext, Rung, rung_bar
+from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace, coast_trace_in_words
 from turnwell.pictures.drawing import Ground, page, paper
 from turnwell.pictures.figures import Figures, decimals_for, figures_of, in_units, written
 from turnwell.pictures.life_strip import (
@@ -12,11 +19,19 @@ from turnwell.pictures.life_strip import (
     life_strip_in_words,
 )
 from turnwell.pictures.limit_bar import limit_bar, limit_bar_in_words
+from turnwell.pictures.order_picture import (
+    OrderPicture,
+    order_picture,
+    order_picture_in_words,
+)
 from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace, speed_trace_in_words
 from turnwell.pictures.trace import SpeedTrace
 from turnwell.pictures.trip import small_trip
 
 __all__ = [
+    "AgreementDot",
+    "AgreementShown",
+    "CoastTraceChart",
     "CycleCount",
     "Figures",
     "Ground",
@@ -25,9 +40,14 @@ __all__ = [
     "LifeEvent",
     "LifeKind",
     "LookNext",
+    "OrderPicture",
     "Rung",
     "SpeedTrace",
     "SpeedTraceChart",
+    "agreement_plot",
+    "agreement_plot_in_words",
+    "coast_trace",
+    "coast_trace_in_words",
     "decimals_for",
     "figures_of",
     "in_units",
@@ -35,6 +55,8 @@ __all__ = [
     "life_strip_in_words",
     "limit_bar",
     "limit_bar_in_words",
+    "order_picture",
+    "order_picture_in_words",
     "page",
     "paper",
     "rung_bar",

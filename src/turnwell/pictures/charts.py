@@ -15,6 +15,14 @@ __all__ = ["VEGA_LITE", "svg_of"]
 
 # Of Vega-Lite, as the chart library writes it and the renderer reads it; a test holds them equal.
 VEGA_LITE = "6.4"
+# What makes a page heavy and shows nothing: names of the renderer's own parts, roles under a
+# drawing that has one voice, planes without a colour, places finer than a tenth of a pixel.
+FOR_NOTHING = re.compile(
+    r'<path class="(?:back|fore)ground"[^>]*/>'
+    r'|\s(?:class|role|aria-[a-z]+|pointer-events)="[^"]*"|\sopacity="1"'
+)
+PLACES = re.compile(r'\b(?:d|transform)="[^"]*"')
+FURTHER_DECIMALS = re.compile(r"(\.\d)\d+")
 FIRST_TAG = re.compile(r"<svg\b[^>]*>")
 
 
@@ -67,7 +75,9 @@ def _drawn(text: str) -> str:
     # Several charts stand on one page: what they refer to must not have the same name.
     own = f"c{hashlib.sha256(text.encode()).hexdigest()[:10]}-"
     inside = re.sub(r'(id="|url\(#)(?=clip|gradient)', rf"\g<1>{own}", svg[size.end() :])
-    return f'<svg xmlns="http://www.w3.org/2000/svg" class="chart__svg" {view.group()}>{inside}'
+    short = FOR_NOTHING.sub("", inside)
+    short = PLACES.sub(lambda places: FURTHER_DECIMALS.sub(r"\1", places.group()), short)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" class="chart__svg" {view.group()}>{short}'
 
 
 @cache

@@ -6,7 +6,7 @@ from math import ceil, floor, log10
 
 from turnwell.measure import Limit, Reading
 
-__all__ = ["Scale", "scale_of"]
+__all__ = ["Scale", "round_levels", "scale_of"]
 
 # Least and greatest reach of a scale beyond its limit, in parts of the limit (or of its width).
 LEAST_REACH = 0.1
@@ -64,6 +64,17 @@ def _round_limit(limit: Limit, numbers: list[float]) -> Scale:
     if min([*sides, *numbers]) >= 0.0:
         low = max(low, 0.0)
     return _nice(low, high)
+
+
+def round_levels(top: float) -> list[float]:
+    """Give about four round levels from 0 to the top, top > 0.
+
+    >>> round_levels(440_000.0)
+    [0.0, 100000.0, 200000.0, 300000.0, 400000.0]
+    """
+    power = 10.0 ** floor(log10(top))
+    step = next(s * power for s in (0.2, 0.25, 0.5, 1.0, 2.0) if top / (s * power) <= 5.0)
+    return [step * count for count in range(int(top / step) + 1)]
 
 
 def _round_numbers(numbers: list[float]) -> Scale | None:

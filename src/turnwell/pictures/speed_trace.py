@@ -10,10 +10,13 @@ from typing import Any
 
 from turnwell.pictures import palette
 from turnwell.pictures.figures import decimals_for, written
-from turnwell.pictures.trace import Phase, SpeedTrace, TracePoint
+from turnwell.pictures.trace import COLUMNS, Phase, SpeedTrace, TracePoint
 from turnwell.words import Message, text_of
 
 __all__ = ["SpeedTraceChart", "speed_trace", "speed_trace_in_words"]
+
+# From this width on a curve has all its points.
+WIDE_PX = 800.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ class SpeedTraceChart:
         Parameters
         ----------
         width : float
-            Of the whole, in pixels; nothing else depends on it.
+            Of the whole, in pixels; beside it only the points of the curves hang on it.
         ground : str
             Colour behind the chart.
         interactive : bool
@@ -69,8 +72,10 @@ class SpeedTraceChart:
 
         made = layered(self, ground, interactive=interactive, language=language)
         made["width"] = width
+        # One that is drawn anew in the browser needs the points of the widest.
+        columns = COLUMNS if interactive or width >= WIDE_PX else int(width / 2.0)
         made["datasets"] |= {
-            name: [_row(point) for point in trace.points()]
+            name: [_row(point) for point in trace.points(columns)]
             for name, trace in zip(("after", "before"), self.traces, strict=False)
         }
         return made

@@ -17,7 +17,15 @@ from turnwell.words import text_of
 if TYPE_CHECKING:
     from turnwell.pictures.speed_trace import SpeedTraceChart
 
-__all__ = ["TEXT", "CurveLabel", "HeadLabel", "band_labels", "curve_labels", "head_labels"]
+__all__ = [
+    "TEXT",
+    "CurveLabel",
+    "HeadLabel",
+    "band_labels",
+    "curve_labels",
+    "head_labels",
+    "label_width",
+]
 
 TEXT = 13.5
 # Mean advance of the face's semi-bold, in parts of its size.
@@ -87,7 +95,9 @@ def head_labels(chart: "SpeedTraceChart", language: str) -> list[HeadLabel]:
     figures = [phase_figure(phase, chart.after) for phase in phases]
     starts = [phase.start_s for phase in phases]
     gaps = [b - a for a, b in zip(starts, [*starts[1:], chart.clock[1]], strict=True)]
-    needs = [max(_width(name), _width(text)) for name, text in zip(names, figures, strict=True)]
+    needs = [
+        max(label_width(name), label_width(text)) for name, text in zip(names, figures, strict=True)
+    ]
     labels: list[HeadLabel] = []
     for span in SPANS:
         px_per_s = span.from_px / (chart.clock[1] - chart.clock[0])
@@ -109,11 +119,11 @@ def _staggered(
     labels = []
     for phase, name in zip(phases, names, strict=True):
         place = (phase.start_s - clock[0]) * px_per_s
-        inside = min(place, span.from_px - _width(name))
+        inside = min(place, span.from_px - label_width(name))
         row = next((row for row in (0, 1) if inside >= free_from[row]), None)
         if row is None:
             continue
-        free_from[row] = inside + _width(name)
+        free_from[row] = inside + label_width(name)
         time_s = phase.start_s - (place - inside) / px_per_s
         labels.append(HeadLabel(name, time_s, row, True, span.from_px, span.to_px))
     return labels
@@ -141,7 +151,7 @@ def band_labels(chart: "SpeedTraceChart", language: str) -> list[CurveLabel]:
         return []
     edge = limit.high if limit.high is not None else limit.low
     short = text_of("pictures.speedtrace.band", language)
-    enough = 2.2 * _width(words) if chart.before is not None else 1.1 * _width(words)
+    enough = 2.2 * label_width(words) if chart.before is not None else 1.1 * label_width(words)
     stop = chart.clock[1]
     return [
         CurveLabel(words, stop, edge or 0.0, from_px=enough),
@@ -166,5 +176,6 @@ def _middle(trace: SpeedTrace) -> float:
     return (longest.start_s + longest.stop_s) / 2.0
 
 
-def _width(text: str) -> float:
+def label_width(text: str) -> float:
+    """Give the room a label takes, in pixels."""
     return len(text) * ADVANCE * TEXT + 6.0

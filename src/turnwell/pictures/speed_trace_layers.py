@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import asdict, dataclass
 from functools import cache
-from math import floor, log10
 from typing import Any
 
 import altair as alt
 
 from turnwell.fonts import FAMILY
 from turnwell.pictures import palette
+from turnwell.pictures.scale import round_levels
 from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace_in_words, turning
 from turnwell.pictures.speed_trace_labels import (
     TEXT,
@@ -58,7 +58,7 @@ def layered(
         "from_s": start,
         "to_s": stop,
         "top_rpm": top,
-        "levels": _levels(top),
+        "levels": round_levels(top),
         "after_dy": _shift(curves[0]),
         "before_dy": _shift(curves[1]),
     }
@@ -116,7 +116,7 @@ def _data(
                 "to_rpm": limit.high if limit.high is not None else top,
             }
         ],
-        "rules": [{"speed_rpm": level} for level in _levels(top) if level > 0],
+        "rules": [{"speed_rpm": level} for level in round_levels(top) if level > 0],
         "brackets": [
             {"time_s": phase.start_s, "stop_s": max(phase.stop_s - gap, phase.start_s)}
             for phase in turning(chart.after)
@@ -177,13 +177,6 @@ def _top(chart: SpeedTraceChart) -> float:
     sides = [] if limit is None else [limit.low or 0.0, limit.high or 0.0]
     highest = max(max(trace.speed_rpm) for trace in chart.traces)
     return HEADROOM * max([highest, *sides, 1.0])
-
-
-def _levels(top_rpm: float) -> list[float]:
-    """Give about four round levels from 0 to the top."""
-    power = 10.0 ** floor(log10(top_rpm))
-    step = next(s * power for s in (0.2, 0.25, 0.5, 1.0, 2.0) if top_rpm / (s * power) <= 5.0)
-    return [step * count for count in range(int(top_rpm / step) + 1)]
 
 
 def _of(name: str) -> alt.Chart:

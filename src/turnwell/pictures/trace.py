@@ -12,7 +12,7 @@ from turnwell.measure import Basis, Limit
 __all__ = ["Phase", "SpeedTrace", "TracePoint", "thinned"]
 
 # Points of one curve at most: two for each of this many columns.
-COLUMNS = 600
+COLUMNS = 480
 # A pause of the track longer than this many of its steps breaks the line.
 BREAK_STEPS = 6.0
 COVERAGE = 1.96
@@ -125,13 +125,13 @@ class SpeedTrace:
             self.limit,
         )
 
-    def points(self) -> tuple[TracePoint, ...]:
-        """Give the curve thinned to what a screen can show, cut where the track pauses."""
+    def points(self, columns: int = COLUMNS) -> tuple[TracePoint, ...]:
+        """Give the curve thinned to so many columns of a screen, cut where the track pauses."""
         steps = [later - earlier for earlier, later in pairwise(self.time_s)]
         pause = BREAK_STEPS * median(steps) if steps else 0.0
         rows: list[TracePoint] = []
         run = 0
-        for index in thinned(self.time_s, self.speed_rpm, COLUMNS):
+        for index in thinned(self.time_s, self.speed_rpm, columns):
             if rows and self._pauses(rows[-1].time_s, index, pause):
                 run += 1
             speed, half = self.speed_rpm[index], COVERAGE * self.sd_rpm[index]

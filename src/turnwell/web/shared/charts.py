@@ -1,29 +1,34 @@
 """Charts on a page: drawn by the server at three widths, and the program that enlivens them."""
 
 from pathlib import Path
+from typing import Any, Protocol
 
 from django.conf import settings
 from django.templatetags.static import static
 
-from turnwell.pictures import SpeedTraceChart
 from turnwell.pictures.bundle import NAME
 from turnwell.pictures.charts import svg_of
 
-__all__ = ["WIDTHS", "chart_program", "drawn_chart"]
+__all__ = ["WIDTHS", "Chart", "chart_program", "drawn_chart"]
 
 # The style sheet shows one of them; between, it is stretched until the page has drawn its own.
 WIDTHS = (320, 640, 960)
 
 
-def drawn_chart(chart: SpeedTraceChart) -> list[tuple[int, str]]:
+class Chart(Protocol):
+    """What has a chart specification for a width."""
+
+    def specification(self, width: float) -> dict[str, Any]:
+        """Give the specification."""
+
+
+def drawn_chart(chart: Chart) -> list[tuple[int, str]]:
     """Draw a chart at each width, or take what was drawn before.
 
     Call it once a recording is analysed, and its page need not wait for the drawing.
     """
     folder = Path(settings.HOME) / "cache" / "charts"
-    # Nothing but the width tells one specification from the next, and making one takes long.
-    made = chart.specification(WIDTHS[0])
-    return [(width, svg_of(made | {"width": width}, kept_in=folder)) for width in WIDTHS]
+    return [(width, svg_of(chart.specification(width), kept_in=folder)) for width in WIDTHS]
 
 
 def chart_program() -> str:

@@ -1,0 +1,255 @@
+"""The layers of a coast trace, written with the chart library."""
+
+from copy import deepcopy
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import altair as alt
+
+from turnwell.fonts import FAMILY
+from turnwell.pictures import palette
+from turnwell.pictures.coast_runs import FALLEN_TO, CoastRuns, Curve
+from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace_in_words, fall_words
+from turnwell.pictures.scale import round_levels
+from turnwell.pictures.speed_trace_labels import TEXT, label_width
+from turnwell.words import text_of
+
+__all__ = ["layered"]
+
+TALL = 296
+HEAD = 26
+HEADROOM = 1.06
+# Points of one curve; falls are smooth.
+MOST_POINTS = 40
+# What the axis of speeds takes off the width, in pixels.
+GUTTER = 62.0
+# Shares of the free speed beside which the curves are named: right of the slower fall, left of
+# the faster one.
+RIGHT_AT, LEFT_AT = 0.7, 0.3
+TESTS = ("after", "before")
+
+
+@dataclass(frozen=True, slots=True)
+class _Name:
+    """A curve's name: where it stands, and on which side of that place."""
+
+    text: str
+    time_s: float
+    speed_rpm: float
+    is_left: bool = False
+
+    def row(self) -> dict[str, Any]:
+        return {"text": self.text, "time_s": self.time_s, "speed_rpm": self.speed_rpm}
+
+
+def layered(chart: CoastTraceChart, width: float, ground: str, language: str) -> dict[str, Any]:
+    """Give the specification with its data."""
+    made = deepcopy(_structure(chart.before is not None, ground))
+    top = HEADROOM * max(test.free_speed_rpm for test in chart.tests)
+    values = {"to_s": chart.stop_s, "top_rpm": top, "levels": round_levels(top)}
+    for param in made["params"]:
+        if param["name"] in values:
+            param["value"] = values[param["name"]]
+    made["description"] = coast_trace_in_words(chart, language=language)
+    made["width"] = width
+    made["datasets"] = {
+        "unit": [{"text": "rpm"}],
+        "rules": [{"speed_rpm": level} for level in round_levels(top) if level > 0],
+    }
+    most = min(MOST_POINTS, int(width / 8.0))
+    for name, test in zip(TESTS, chart.tests, strict=False):
+        made["datasets"] |= _rows(name, test, most)
+    for side in ("left", "right"):
+        rows = [
+            name.row()
+            for name in _names(chart, width, language)
+            if name.is_left == (side == "left")
+        ]
+        made["datasets"][f"{side}_names"] = rows
+    return made
+
+
+def _rows(name: str, test: CoastRuns, most: int) -> dict[str, list[dict[str, Any]]]:
+    """Give the runs, the law and the marks of one test."""
+    typical = test.typical
+    marks = [
+        {
+            "time_s": _rounded(time_s),
+            "speed_rpm": share * typical.free_speed_rpm,
+            "text": f"{100 * share:.0f} %",
+        }
+        for share in FALLEN_TO
+        if (time_s := typical.time_to(share)) is not None
+    ]
+    runs = [
+        row | {"run": number}
+        for number, run in enumerate(test.runs)
+        for row in _points(run.heard, most)
+    ]
+    law = [] if typical.law is None else _points(typical.law, most)
+    return {f"{name}_runs": runs, f"{name}_law": law, f"{name}_marks": marks}
+
+
+def _points(curve: Curve, most: int) -> list[dict[str, float]]:
+    thin = curve.thinned(most)
+    return [
+        {"time_s": _rounded(time), "speed_rpm": round(speed)}
+        for time, speed in zip(thin.time_s, thin.speed_rpm, strict=True)
+    ]
+
+
+def _rounded(time_s: float) -> float:
+    return round(time_s, 4)
+
+
+def _names(chart: CoastTraceChart, width: float, language: str) -> list[_Name]:
+    """Name two curves beside themselves; one alone needs no name but its figure."""
+    if chart.before is None:
+        at = _beside(chart.after, RIGHT_AT)
+        words = fall_words(chart.after, language)
+        return [_Name(words, *at)] if words and at is not None else []
+    slow = chart.after
+    if (chart.before.mean_time_to(0.5) or 0.0) > (chart.after.mean_time_to(0.5) or 0.0):
+        slow = chart.before
+    px_per_s = (width - GUTTER) / chart.stop_s
+    names = []
+    for key, test in zip(TESTS, chart.tests, strict=True):
+        is_left = test is not slow
+        at = _beside(test, LEFT_AT if is_left else RIGHT_AT)
+        if at is None:
+            continue
+        room = at[0] * px_per_s if is_left else (chart.stop_s - at[0]) * px_per_s
+        short = text_of(f"pictures.{key}", language)
+        full = f"{short}, {fall_words(test, language)}".rstrip(", ")
+        text = full if label_width(full) + 12.0 < room else short
+        # A fall too steep to be named on its inner side is named on the outer one.
+        names.append(_Name(text, *at, is_left=is_left and label_width(text) + 12.0 < room))
+    return names
+
+
+def _beside(test: CoastRuns, share: float) -> tuple[float, float] | None:
+    """Give a place on a test's typical fall."""
+    time_s = test.typical.time_to(share)
+    return None if time_s is None else (time_s, share * test.typical.free_speed_rpm)
+
+
+@cache
+def _structure(has_two: bool, ground: str) -> dict[str, Any]:
+    """Write the layers with the chart library; slow, so done once for each look."""
+    layers = [_rules(), _unit()]
+    for name in ("before", "after") if has_two else ("after",):
+        layers += _fall(name, ground)
+    layers += [*_names_at("left", ground), *_names_at("right", ground)]
+    params = ("to_s", "top_rpm", "levels")
+    picture = (
+        alt.layer(*layers)
+        .add_params(*(alt.param(name=name, value=0) for name in params))
+        .properties(
+            height=TALL,
+            autosize=alt.AutoSizeParams(type="fit", contains="padding"),
+            padding=0,
+            background=ground,
+        )
+        .configure(font=FAMILY, aria=False)
+        .configure_view(stroke=None)
+        .configure_axis(labelFontSize=TEXT, labelColor=palette.INK_SOFT, title=None)
+    )
+    made: dict[str, Any] = picture.to_dict()
+    return made
+
+
+def _time() -> alt.X:
+    axis = alt.Axis(
+        grid=False,
+        domainColor=palette.LINE_FIRM,
+        tickColor=palette.LINE_FIRM,
+        tickSize=5,
+        tickCount=alt.ExprRef("max(2, round(width / 95))"),
+        format=".2~f",
+        labelExpr="datum.label + (datum.index == 0 ? ' s' : '')",
+        labelFlush=True,
+    )
+    scale = alt.Scale(domain=[0, alt.ExprRef("to_s")], nice=False)
+    return alt.X("time_s:Q", scale=scale, axis=axis, title=None)
+
+
+def _speed() -> alt.Y:
+    axis = alt.Axis(
+        grid=False,
+        domain=False,
+        ticks=False,
+        format=",.0f",
+        labelPadding=8,
+        labelOverlap=False,
+        values=alt.ExprRef("levels"),
+    )
+    scale = alt.Scale(
+        domain=[0, alt.ExprRef("top_rpm")], range=[alt.ExprRef("height"), HEAD], nice=False
+    )
+    return alt.Y("speed_rpm:Q", scale=scale, axis=axis, title=None)
+
+
+def _of(name: str) -> alt.Chart:
+    return alt.Chart(alt.NamedData(name=name))
+
+
+def _rules() -> alt.Chart:
+    rules: alt.Chart = _of("rules").mark_rule(color=palette.LINE).encode(y=_speed())
+    return rules
+
+
+def _unit() -> alt.Chart:
+    mark = _of("unit").mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
+    unit: alt.Chart = mark.encode(text="text:N", x=alt.value(0), y=alt.value(HEAD - 14))
+    return unit
+
+
+def _fall(name: str, ground: str) -> list[alt.Chart]:
+    """Draw the runs of a test thin, the law firm, and the marks: open where it is the earlier."""
+    is_before = name == "before"
+    colour = palette.INK_SOFT if is_before else palette.INK
+    dash = [6, 4] if is_before else [1, 0]
+    runs = _of(f"{name}_runs").mark_line(color=colour, strokeWidth=0.9, strokeDash=dash, clip=True)
+    law = _of(f"{name}_law").mark_line(color=colour, strokeWidth=2, strokeDash=dash, clip=True)
+    marks = _of(f"{name}_marks")
+    circle = marks.mark_point(
+        shape="circle",
+        size=64,
+        filled=True,
+        fill=ground if is_before else colour,
+        stroke=colour,
+        strokeWidth=1.75,
+        opacity=1,
+    )
+    layers = [
+        runs.encode(x=_time(), y=_speed(), detail="run:N"),
+        law.encode(x=_time(), y=_speed()),
+        circle.encode(x=_time(), y=_speed()),
+    ]
+    if not is_before:
+        look: dict[str, Any] = {"align": "left", "fontSize": TEXT, "dx": 9, "dy": -9}
+        layers += _haloed(marks, ground, palette.INK_SOFT, look, weight=400)
+    return layers
+
+
+def _names_at(side: str, ground: str) -> list[alt.Chart]:
+    is_left = side == "left"
+    look: dict[str, Any] = {
+        "align": "right" if is_left else "left",
+        "fontSize": TEXT,
+        "dx": -9 if is_left else 9,
+        "dy": 11 if is_left else -11,
+    }
+    return _haloed(_of(f"{side}_names"), ground, palette.INK, look, weight=600)
+
+
+def _haloed(
+    words: alt.Chart, ground: str, colour: str, look: dict[str, Any], *, weight: Any
+) -> list[alt.Chart]:
+    """Set labels over a halo of the ground."""
+    halo = words.mark_text(
+        color=ground, stroke=ground, strokeWidth=4, strokeJoin="round", fontWeight=weight, **look
+    )
+    text = words.mark_text(color=colour, fontWeight=weight, **look)
+    return [layer.encode(x=_time(), y=_speed(), text="text:N") for layer in (halo, text)]
