@@ -1,96 +1,102 @@
-"""``turnwell listen``: measure a recording of a running handpiece."""
+"""``turnwell listen``: measure recordings of running handpieces."""
 
 import argparse
 import json
 import sys
+from pathlib import Path
 
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
-from turnwell.cli.lines import reading_line
+from turnwell.cli.listen_options import add_options, expectation_of
+from turnwell.cli.listen_write import print_lines, refuse_taken, write_whole
 from turnwell.sound import Expectation, Listening, analyse, read_recording
-from turnwell.sound.expectation import CLASSES
 
 __all__ = ["add_to", "run"]
 
-_EXAMPLE = """example:
-  turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000 --label-kpa 240
-"""
+# Options that belong to one of the uses only.
+_OF_ONE = ("track", "plot")
+_OF_FOLDER = ("out", "recursive", "jobs")
 
 
 def add_to(parser: argparse.ArgumentParser) -> None:
     """Add the arguments of the command."""
-    parser.epilog = _EXAMPLE
-    parser.add_argument("file", metavar="FILE", help="sound or phone video of the run")
-    parser.add_argument(
-        "--class",
-        dest="handpiece_class",
-        metavar="KEY",
-        choices=sorted(CLASSES),
-        help="handpiece class: " + ", ".join(sorted(CLASSES)),
-    )
-    parser.add_argument("--label-rpm", type=_number, metavar="RPM", help="speed on the label")
-    parser.add_argument("--label-kpa", type=_number, metavar="KPA", help="pressure on the label")
-    parser.add_argument(
-        "--pressure-kpa", type=_number, metavar="KPA", help="drive pressure during this run"
-    )
-    parser.add_argument(
-        "--ratio",
-        type=_ratio,
-        metavar="M:B",
-        help="motor turns to bur turns: 8:1 reducing, 1:5 increasing",
-    )
-    parser.add_argument("--json", action="store_true", help="print one JSON document")
+    add_options(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
+    """Listen to one recording or to a whole folder."""
+    expectation = expectation_of(arguments)
+    paths: list[str] = arguments.paths
+    if len(paths) != 1:
+        arguments.refuse("give one recording or one folder")
+    if Path(paths[0]).is_dir():
+        return _folder(arguments, expectation)
+    return _one(arguments, expectation)
+
+
+def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Listen, print, and say by the exit code whether there is a speed."""
-    expectation = Expectation(
-        handpiece_class=arguments.handpiece_class,
-        label_speed_rpm=arguments.label_rpm,
-        label_pressure_kpa=arguments.label_kpa,
-        ratio=arguments.ratio,
-        pressure_kpa=arguments.pressure_kpa,
-    )
-    listening = analyse(read_recording(arguments.file), expectation)
+    _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
+    _check_targets(arguments)
+    listening = analyse(read_recording(arguments.paths[0]), expectation)
     if arguments.json:
         json.dump(listening.as_dict(), sys.stdout, allow_nan=False)
         print()
     else:
-        print(_table(listening))
+        from turnwell.cli.listen_text import listening_lines
+
+        print_lines(listening_lines(listening))
+    _write_targets(arguments, listening)
     return ANSWERED if listening.answered else CANNOT_ANSWER
 
 
-def _table(listening: Listening) -> str:
-    """Write the same in words."""
-    facts = listening.recording
-    lines = [
-        f"{facts.duration_s:.2f} s, {facts.rate_hz:,.0f} samples a second, {facts.codec}",
-        *(
-            f"  {segment.kind.value:<10} {segment.start_s:7.2f} to {segment.stop_s:.2f} s"
-            for segment in listening.segments
-        ),
-        *(reading_line(reading) for reading in listening.readings),
-        *(f"note: {finding.as_dict()['message']}" for finding in listening.gate),
-    ]
-    return "\n".join(lines)
+def _write_targets(arguments: argparse.Namespace, listening: Listening) -> None:
+    """Write the files that are wanted, after the answer is out."""
+    if arguments.track is not None:
+        from turnwell.cli.listen_track import track_csv
+
+        write_whole(arguments.track, track_csv(listening).encode())
+    if arguments.plot is not None:
+        from turnwell.cli.listen_plot import write_plot
+
+        write_plot(arguments.plot, listening.as_dict())
 
 
-def _number(text: str) -> float:
-    try:
-        value = float(text.replace(",", ""))
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
-    if not 0.0 < value < 1e9:
-        raise argparse.ArgumentTypeError(f"{text!r} must be above 0")
-    return value
+def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
+    from turnwell.cli.listen_folder import Asked, listen_to_folder
+
+    _refuse_options(arguments, _OF_ONE, "goes with one recording")
+    out: Path | None = arguments.out
+    if out is not None and out.suffix.lower() not in {".csv", ".json"}:
+        arguments.refuse(f"--out is {out.name!r}; its name must end in .csv or .json")
+    if out is not None and arguments.json:
+        arguments.refuse("--out has the form that its name ends in; leave --json out")
+    return listen_to_folder(
+        Asked(
+            folder=Path(arguments.paths[0]),
+            expectation=expectation,
+            out=out,
+            as_json=arguments.json,
+            recursive=arguments.recursive,
+            jobs=arguments.jobs,
+            force=arguments.force,
+        )
+    )
 
 
-def _ratio(text: str) -> float:
-    """Read ``8:1`` or ``1:5`` as motor turns for one turn of the bur."""
-    motor, colon, bur = text.partition(":")
-    try:
-        ratio = float(motor) / float(bur) if colon else float(motor)
-    except (ValueError, ZeroDivisionError):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a ratio such as 8:1") from None
-    if not 0.001 <= ratio <= 1000.0:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a ratio such as 8:1")
-    return ratio
+def _refuse_options(arguments: argparse.Namespace, names: tuple[str, ...], why: str) -> None:
+    """Refuse options that mean nothing in this use."""
+    for name in names:
+        if getattr(arguments, name):
+            arguments.refuse(f"--{name} {why}; leave it out")
+
+
+def _check_targets(arguments: argparse.Namespace) -> None:
+    """Refuse files that could not be written, before the work is done."""
+    for name, endings in (("track", (".csv",)), ("plot", (".png", ".svg"))):
+        path: Path | None = getattr(arguments, name)
+        if path is None:
+            continue
+        if path.suffix.lower() not in endings:
+            wanted = " or ".join(endings)
+            arguments.refuse(f"--{name} is {path.name!r}; its name must end in {wanted}")
+        refuse_taken(path, force=arguments.force)

@@ -1,0 +1,186 @@
+"""The options of ``turnwell listen``: how they are read, and what they say of the handpiece."""
+
+import argparse
+from collections.abc import Callable
+from math import isfinite
+from pathlib import Path
+
+from turnwell.sound import Expectation
+from turnwell.sound.expectation import CLASSES
+
+__all__ = ["EXAMPLES", "add_options", "expectation_of"]
+
+EXAMPLES = """examples:
+  turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000 --label-kpa 240
+  turnwell listen motor.wav --class contra_angle_reducing --ratio 8:1
+  turnwell listen run.wav --json
+  turnwell listen run.wav --track run.csv --plot run.svg
+  turnwell listen recordings --recursive --out recordings.csv
+
+A name that begins with a dash comes after two dashes: turnwell listen --json -- -run.wav
+
+Exit codes: 0 answered, 1 bad input, 2 usage, 3 the recording cannot answer.
+Of a folder: 0 at least one recording answered, 3 none did, 1 none could be read, 130 stopped.
+"""
+
+_USAGE = """turnwell listen [options] FILE
+       turnwell listen [options] FOLDER"""
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments, each under the heading of what it is about."""
+    parser.usage = _USAGE
+    parser.epilog = EXAMPLES
+    parser.set_defaults(refuse=parser.error)
+    parser.add_argument(
+        "paths",
+        metavar="FILE",
+        nargs="+",
+        help="sound or phone video of the run; a folder of them",
+    )
+    _add_handpiece(parser.add_argument_group("the handpiece"))
+    _add_earlier(parser.add_argument_group("what was measured before or beside"))
+    _add_output(parser.add_argument_group("what is made of one recording"))
+    _add_folder(parser.add_argument_group("a folder of recordings"))
+
+
+def expectation_of(arguments: argparse.Namespace) -> Expectation:
+    """Give what the options say of the handpiece.
+
+    Raises
+    ------
+    InputError
+        If a value does not belong.
+    """
+    return Expectation(
+        handpiece_class=arguments.handpiece_class,
+        label_speed_rpm=arguments.label_rpm,
+        label_pressure_kpa=arguments.label_kpa,
+        ratio=arguments.ratio,
+        pressure_kpa=arguments.pressure_kpa,
+        shaft_speed_rpm=arguments.speed_rpm,
+        baseline_coast_down_s=arguments.baseline_coast_s,
+        clock_ppm=arguments.clock_ppm,
+    )
+
+
+def _add_handpiece(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--class",
+        dest="handpiece_class",
+        metavar="KEY",
+        choices=sorted(CLASSES),
+        help="handpiece class: " + ", ".join(sorted(CLASSES)),
+    )
+    group.add_argument("--label-rpm", type=_positive, metavar="RPM", help="speed on the label")
+    group.add_argument("--label-kpa", type=_positive, metavar="KPA", help="pressure on the label")
+    group.add_argument(
+        "--pressure-kpa", type=_positive, metavar="KPA", help="drive pressure during this run"
+    )
+    group.add_argument(
+        "--ratio",
+        type=_ratio,
+        metavar="M:B",
+        help="motor turns to bur turns: 8:1 reducing, 1:5 increasing",
+    )
+
+
+def _add_earlier(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--speed-rpm",
+        type=_positive,
+        metavar="RPM",
+        help="speed of the shaft that is heard, by another tachometer; narrows the search",
+    )
+    group.add_argument(
+        "--baseline-coast-s",
+        type=_list_of(_positive),
+        metavar="S,S,...",
+        help="earlier coast-down times (90 %% to 10 %%) of this handpiece, same bur and pressure",
+    )
+    group.add_argument(
+        "--clock-ppm",
+        type=_at_least_zero,
+        default=Expectation().clock_ppm,
+        metavar="PPM",
+        help="bound of the recorder's clock error, parts in a million (%(default)g)",
+    )
+
+
+def _add_output(group: argparse._ArgumentGroup) -> None:
+    group.add_argument("--json", action="store_true", help="print one JSON document")
+    group.add_argument(
+        "--track",
+        type=Path,
+        metavar="FILE.csv",
+        help="write the speed over time, one instant a line",
+    )
+    group.add_argument(
+        "--plot", type=Path, metavar="FILE.png|svg", help="draw speed, coast-down and orders"
+    )
+    group.add_argument("--force", action="store_true", help="replace files that are there already")
+
+
+def _add_folder(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--out",
+        type=Path,
+        metavar="FILE.csv|json",
+        help="write the table there; stopped, the same command goes on where it was",
+    )
+    group.add_argument("--recursive", action="store_true", help="the folders below it too")
+    group.add_argument(
+        "--jobs", type=_count, metavar="N", help="recordings at a time; one for each core"
+    )
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text.replace(",", ""))
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
+    if not isfinite(value) or abs(value) > 1e9:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number that can be used")
+    return value
+
+
+def _positive(text: str) -> float:
+    value = _number(text)
+    if value <= 0.0:
+        raise argparse.ArgumentTypeError(f"{text!r} must be above 0")
+    return value
+
+
+def _at_least_zero(text: str) -> float:
+    value = _number(text)
+    if value < 0.0:
+        raise argparse.ArgumentTypeError(f"{text!r} must be 0 or more")
+    return value
+
+
+def _count(text: str) -> int:
+    count = int(text) if text.isdecimal() else 0
+    if not 1 <= count <= 1024:
+        raise argparse.ArgumentTypeError(f"{text!r} is no count; give a number from 1 to 1024")
+    return count
+
+
+def _list_of(one: Callable[[str], float]) -> Callable[[str], tuple[float, ...]]:
+    """Make a reader of numbers with commas between them."""
+
+    def read(text: str) -> tuple[float, ...]:
+        return tuple(one(part) for part in text.split(","))
+
+    return read
+
+
+def _ratio(text: str) -> float:
+    """Read ``8:1`` or ``1:5`` as motor turns for one turn of the bur."""
+    motor, colon, bur = text.partition(":")
+    try:
+        ratio = float(motor) / float(bur) if colon else float(motor)
+    except (ValueError, ZeroDivisionError):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a ratio such as 8:1") from None
+    if not 0.001 <= ratio <= 1000.0:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a ratio such as 8:1")
+    return ratio
