@@ -1,0 +1,1 @@
+"""What the sound says about the condition of a handpiece, and whether a repair changed it."""
