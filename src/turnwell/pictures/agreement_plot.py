@@ -19,7 +19,7 @@ from turnwell.pictures.figures import written
 from turnwell.pictures.scale import Scale
 from turnwell.words import Message, text_of
 
-__all__ = ["AgreementDot", "AgreementShown", "agreement_plot", "agreement_plot_in_words"]
+__all__ = ["AgreementDot", "AgreementShown", "agreement_plot", "agreement_plot_in_words", "signed"]
 
 TOP = 24.0
 PLOT = 200.0
