@@ -227,6 +227,7 @@ TABLE = [
     Row("record", Opens.SHOP, _test()),
     Row("recording", Opens.ITS_OWN, _recording),
     Row("recording-again", Opens.SHOP, _recording, "post"),
+    Row("tachometer-new", Opens.SHOP, _recording, "post"),
     Row("correct", Opens.SHOP, _entry("note", "note")),
     Row("take-back", Opens.SHOP, _entry("note", "note")),
 ]

@@ -89,6 +89,7 @@ def listen(path: str, name: str, expectation: dict[str, Any]) -> dict[str, Any]:
     """Listen to a recording and give the core's document, its readings and its version."""
     from turnwell.measure import Basis, Limit
     from turnwell.sound import Expectation, analyse
+    from turnwell.sound.agreement import SpeedPair, agreement_of
 
     known = dict(expectation)
     if (limit := known.pop("speed_limit")) is not None:
@@ -98,6 +99,8 @@ def listen(path: str, name: str, expectation: dict[str, Any]) -> dict[str, Any]:
     for key in ("baseline_coast_down_s", "baseline_roughness_db"):
         if (baseline := known.pop(key, None)) is not None:
             known[key] = tuple(baseline)
+    pairs = [SpeedPair(*pair) for pair in known.pop("own_check", ())]
+    known["own_check"] = agreement_of(pairs)
     listening = analyse(_recording(path, name), Expectation(**known))
     document = listening.as_dict()
     step = -(-len(document["track"]["time_s"]) // MOST_TRACK_POINTS) or 1

@@ -23,6 +23,7 @@ from turnwell.web.jobs.models import (
     RunIn,
     ShownLadder,
     StageChange,
+    TachometerReading,
     Test,
 )
 from turnwell.web.shared.entries import Entry
@@ -35,6 +36,7 @@ CORRECTABLE: dict[str, type[Entry]] = {
     "test": Test,
     "measurement": Measurement,
     "recording": Recording,
+    "tachometer": TachometerReading,
     "finding": Finding,
     "cause": ConfirmedCause,
     "option": EstimateOption,
@@ -43,7 +45,7 @@ CORRECTABLE: dict[str, type[Entry]] = {
     "note": JobNote,
 }
 # Those of them that are written anew; a finding and a cause are answered again on their own pages.
-REWRITTEN = frozenset({"test", "measurement", "option", "part", "run-in", "note"})
+REWRITTEN = frozenset({"test", "measurement", "tachometer", "option", "part", "run-in", "note"})
 KIND_OF = {kind: word for word, kind in CORRECTABLE.items()}
 
 
@@ -159,6 +161,11 @@ def _(row: Measurement) -> str:
     values = ", ".join(f"{value:,.6g}" for value in row.values)
     gauge = row.instrument or row.instrument_note
     return f"{name}: {values} {row.unit}" + (f", {gauge}" if gauge else "")
+
+
+@says.register
+def _(row: TachometerReading) -> str:
+    return f"Tachometer beside a recording: {row}" + (f", {row.note}" if row.note else "")
 
 
 @says.register

@@ -24,6 +24,7 @@ from turnwell.web.jobs.models import (
     RunIn,
     ShownLadder,
     StageChange,
+    TachometerReading,
     Test,
 )
 from turnwell.web.jobs.tests_on_file import JobTests, TestOnFile, job_tests, standing
@@ -79,6 +80,11 @@ class JobRecords:
     def steps(self) -> list[StageChange]:
         """Every step, first to last."""
         return list(self.job.stage_changes.select_related("by"))
+
+    @cached_property
+    def _tachometer_readings(self) -> list[TachometerReading]:
+        rows = TachometerReading.objects.filter(recording__test__job=self.job)
+        return list(rows.select_related("entered_by", "instrument"))
 
     @cached_property
     def _findings(self) -> list[Finding]:
@@ -209,6 +215,7 @@ class JobRecords:
             *tests.tests,
             *tests.recordings,
             *tests.measurements,
+            *self._tachometer_readings,
             *self._findings,
             *self._own_views,
             *self._ladders,

@@ -10,4 +10,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/<str:code>/tests/<int:pk>/record/", recordings.record, name="record"),
     path("jobs/<str:code>/recordings/<int:pk>/", recordings.recording_page, name="recording"),
     path("jobs/<str:code>/recordings/<int:pk>/again/", recordings.again, name="recording-again"),
+    path(
+        "jobs/<str:code>/recordings/<int:pk>/tachometer/",
+        recordings.tachometer_new,
+        name="tachometer-new",
+    ),
 ]

@@ -1,5 +1,6 @@
 """Every write to a job: one function, one transaction."""
 
+from turnwell.web.jobs.actions.checking import add_tachometer_reading
 from turnwell.web.jobs.actions.estimating import add_option, answer_estimate
 from turnwell.web.jobs.actions.explaining import (
     confirm_cause,
@@ -27,6 +28,7 @@ __all__ = [
     "SentPhoto",
     "add_measurement",
     "add_option",
+    "add_tachometer_reading",
     "add_test",
     "answer_estimate",
     "compute_readings",

@@ -5,7 +5,7 @@ path of the evidence. Its result comes back as JSON values; the verdict on a lab
 the label pressure is the one that typed-in speeds get too.
 """
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, astuple, dataclass, replace
 from typing import Any
 
 from turnwell.measure import Reading, Verdict
@@ -15,7 +15,9 @@ from turnwell.web.evidence.queries import open_file
 from turnwell.web.handpieces.history import earlier_values
 from turnwell.web.handpieces.queries import facts_for_sound
 from turnwell.web.jobs.analysis.label_pressure import pressure_objection
+from turnwell.web.jobs.analysis.own_check import pairs_for
 from turnwell.web.jobs.models import Recording, Test
+from turnwell.words import Message
 
 __all__ = ["Heard", "listen", "test_that_holds"]
 
@@ -92,6 +94,7 @@ def _expectation(test: Test) -> dict[str, Any]:
         "class_speed_range_rpm": facts.class_speed_range_rpm,
         "baseline_coast_down_s": list(coasts) or None,
         "baseline_roughness_db": list(roughness) or None,
+        "own_check": [astuple(pair) for pair in pairs_for(test)],
     }
 
 
@@ -102,4 +105,6 @@ def _at_label_pressure(reading: Reading, test: Test) -> Reading:
     objection = pressure_objection(test, reading.key)
     if objection is None:
         return reading
+    if (check := reading.why.params.get("check")) is not None:
+        objection = Message(reading.why.key, {"first": objection, "check": check})
     return replace(reading, verdict=Verdict.NOT_PROVEN, why=objection)

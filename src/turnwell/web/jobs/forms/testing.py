@@ -17,7 +17,7 @@ from turnwell.web.shared.times import day_shown, today_in_zone
 from turnwell.web.shop.models import Instrument
 from turnwell.web.shop.queries import instrument_lines, the_shop
 
-__all__ = ["LeaveOutForm", "MeasurementForm", "SetUpForm"]
+__all__ = ["InstrumentField", "LeaveOutForm", "MeasurementForm", "SetUpForm", "instruments_of"]
 
 Kind = Instrument.Kind
 SPRAY = {"on": True, "off": False, "none": None}
@@ -43,7 +43,7 @@ class InstrumentField(forms.ModelChoiceField):  # type: ignore[type-arg]  # no g
         return str(obj) if due is None else f"{obj}, check overdue since {day_shown(due)}"
 
 
-def _instruments(*kinds: Instrument.Kind, keep: int | None = None) -> Any:
+def instruments_of(*kinds: Instrument.Kind, keep: int | None = None) -> Any:
     """Give the instruments of some kinds that are in use, and the one an entry names already."""
     return Instrument.objects.filter(Q(kind__in=kinds, is_retired=False) | Q(pk=keep))
 
@@ -90,10 +90,10 @@ class SetUpForm(JobForm):
             options["initial"] = _as_typed(like) | (options.get("initial") or {})
         super().__init__(*args, job=job, **options)
         gauge, microphone = self.fields["pressure_gauge"], self.fields["microphone"]
-        gauge.queryset = _instruments(  # type: ignore[attr-defined]  # of ModelChoiceField
+        gauge.queryset = instruments_of(  # type: ignore[attr-defined]  # of ModelChoiceField
             Kind.PRESSURE_GAUGE, keep=like.pressure_gauge_id if like else None
         )
-        microphone.queryset = _instruments(  # type: ignore[attr-defined]
+        microphone.queryset = instruments_of(  # type: ignore[attr-defined]
             Kind.MICROPHONE, keep=like.microphone_id if like else None
         )
         self._show_label()
@@ -164,7 +164,7 @@ class MeasurementForm(JobForm):
         self.order_fields([*(f"value_{place}" for place in range(VALUES)), "unit", "instrument"])
         self.fields["unit"].choices = [(unit, unit) for unit in row.all_units]  # type: ignore[attr-defined]
         self.initial.setdefault("unit", self._usual_unit())
-        self.fields["instrument"].queryset = _instruments(  # type: ignore[attr-defined]
+        self.fields["instrument"].queryset = instruments_of(  # type: ignore[attr-defined]
             *row.kinds, Kind.OTHER, keep=old.instrument_id if old else None
         )
 

@@ -1,5 +1,6 @@
 """The records of a job."""
 
+from turnwell.web.jobs.models.checked import TachometerReading
 from turnwell.web.jobs.models.estimate import EstimateAnswer, EstimateOption, OptionKind
 from turnwell.web.jobs.models.explained import (
     ConfirmedCause,
@@ -32,6 +33,7 @@ __all__ = [
     "Stage",
     "StageChange",
     "StoredReading",
+    "TachometerReading",
     "Test",
     "Waiting",
 ]

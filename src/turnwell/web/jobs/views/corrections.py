@@ -11,6 +11,7 @@ from turnwell.web.jobs import actions
 from turnwell.web.jobs.actions.writing import job_of
 from turnwell.web.jobs.forms.base import CorrectionForm, JobForm, corrected
 from turnwell.web.jobs.forms.bench import NoteForm, PartForm, RunInForm
+from turnwell.web.jobs.forms.checking import TachometerForm
 from turnwell.web.jobs.forms.estimating import OptionForm
 from turnwell.web.jobs.forms.testing import MeasurementForm, SetUpForm
 from turnwell.web.jobs.history import CORRECTABLE, says
@@ -22,6 +23,7 @@ from turnwell.web.jobs.models import (
     Measurement,
     PartUsed,
     RunIn,
+    TachometerReading,
     Test,
 )
 from turnwell.web.jobs.tests_on_file import standing_tests
@@ -36,6 +38,7 @@ ANCHORS = {
     "test": "received",
     "measurement": "received",
     "recording": "received",
+    "tachometer": "received",
     "finding": "findings",
     "cause": "causes",
     "option": "estimate",
@@ -120,6 +123,11 @@ def _measurement(job: Job, entry: Measurement) -> Rewrite:
     )
 
 
+def _tachometer(_job: Job, entry: TachometerReading) -> Rewrite:
+    given = {"recording": entry.recording}
+    return partial(TachometerForm, old=entry), actions.add_tachometer_reading, given
+
+
 def _of_the_job(form: type[JobForm], act: Callable[..., object]) -> Callable[..., Rewrite]:
     def rewrite(job: Job, entry: Entry) -> Rewrite:
         return partial(form, old=entry), act, {"job": job}
@@ -130,6 +138,7 @@ def _of_the_job(form: type[JobForm], act: Callable[..., object]) -> Callable[...
 REWRITES: dict[type[Entry], Callable[..., Rewrite]] = {
     Test: _test,
     Measurement: _measurement,
+    TachometerReading: _tachometer,
     EstimateOption: _of_the_job(OptionForm, actions.add_option),
     PartUsed: _of_the_job(PartForm, actions.use_part),
     RunIn: _of_the_job(RunInForm, actions.write_run_in),

@@ -14,16 +14,19 @@ from turnwell.web.evidence.actions import may_erase
 from turnwell.web.evidence.bounded import BusyError
 from turnwell.web.evidence.storage import CannotKeepError
 from turnwell.web.evidence.uploads import upload_refusal
+from turnwell.web.jobs.actions import add_tachometer_reading
 from turnwell.web.jobs.actions.recordings import analyse_again, keep_recording
+from turnwell.web.jobs.analysis.own_check import check_beside
+from turnwell.web.jobs.forms.checking import TachometerForm
 from turnwell.web.jobs.forms.recordings import RecordingForm
 from turnwell.web.jobs.models import Job, Recording, Test
 from turnwell.web.jobs.tests_on_file import standing_tests
 from turnwell.web.jobs.views.entry import job_or_404
 from turnwell.web.shared.access import person, shop_only
-from turnwell.web.shared.forms import sentence
+from turnwell.web.shared.forms import carry_out, sentence
 from turnwell.words import text_of
 
-__all__ = ["again", "record", "recording_page"]
+__all__ = ["again", "record", "recording_page", "tachometer_new"]
 
 SPEEDS = ("free_running_speed", "speed_heard")
 
@@ -79,14 +82,28 @@ def record(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 def recording_page(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     """Show a recording: what it tells, how it was made, its file."""
     job = job_or_404(request, code)
+    return _recording_shown(request, job, _recording(job, pk))
+
+
+@require_POST
+@shop_only
+def tachometer_new(request: HttpRequest, code: str, pk: int) -> HttpResponse:
+    """Write down what a tachometer showed while a recording was made."""
+    job = job_or_404(request, code)
     recording = _recording(job, pk)
-    by = person(request)
-    context = _said(job, recording) | {
-        "may_write": by.is_shop,
-        "holds": not recording.is_taken_back and not hasattr(recording, "corrected_by"),
-        "may_erase": may_erase(by, recording.file),
-    }
-    return render(request, "jobs/recording.html", context)
+    form = TachometerForm(request.POST, job=job)
+    if form.is_valid():
+        written = carry_out(
+            form,
+            add_tachometer_reading,
+            by=person(request),
+            recording=recording,
+            **form.arguments(),
+        )
+        if written is not None:
+            messages.success(request, f"{written} stands beside this recording.")
+            return redirect("recording", code=job.code, pk=pk)
+    return _recording_shown(request, job, recording, form, status=400)
 
 
 @require_POST
@@ -101,6 +118,26 @@ def again(request: HttpRequest, code: str, pk: int) -> HttpResponse:
     else:
         messages.success(request, "Listened to again, with what is known by now.")
     return redirect("recording", code=job.code, pk=pk)
+
+
+def _recording_shown(
+    request: HttpRequest,
+    job: Job,
+    recording: Recording,
+    form: TachometerForm | None = None,
+    *,
+    status: int = 200,
+) -> HttpResponse:
+    by = person(request)
+    context = _said(job, recording) | {
+        "may_write": by.is_shop,
+        "holds": not recording.is_taken_back and not hasattr(recording, "corrected_by"),
+        "may_erase": may_erase(by, recording.file),
+    }
+    if by.is_shop:
+        context["check"] = check_beside(recording)
+        context["tachometer_form"] = form or TachometerForm(job=job)
+    return render(request, "jobs/recording.html", context, status=status)
 
 
 def _kept(request: HttpRequest, test: Test) -> Recording:

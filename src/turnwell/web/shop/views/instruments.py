@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from turnwell.web.jobs.analysis.own_check import own_checks
 from turnwell.web.shared.access import person, shop_only
 from turnwell.web.shared.forms import carry_out
 from turnwell.web.shared.rows import snapshot_of
@@ -122,5 +123,6 @@ def _shown(
         "form": form or InstrumentForm(initial=model_to_dict(row, fields)),
         "check_form": check_form or CheckForm(),
         "seen": snapshot_of(row, fields),
+        "own_checks": own_checks(row) if row.kind == Instrument.Kind.MICROPHONE else None,
     }
     return render(request, "shop/instrument.html", context)
