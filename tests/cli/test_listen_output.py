@@ -127,6 +127,8 @@ def test_what_is_there_is_replaced_only_when_told(run, option, tmp_path, capsys)
         (["--clock-ppm", "-1"], "must be 0 or more"),
         (["--baseline-coast-s", "5,much"], "'much' is not a number"),
         (["--speed-rpm", "0"], "must be above 0"),
+        (["--inertia-gmm2", "-3"], "must be above 0"),
+        (["--baseline-roughness-db", "low"], "is not a number"),
     ],
 )
 def test_options_that_do_not_fit_are_usage_errors(run, words, says, capsys):

@@ -4,6 +4,7 @@ import argparse
 import json
 import sys
 from pathlib import Path
+from typing import Any
 
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
 from turnwell.cli.listen_options import add_options, expectation_of
@@ -38,18 +39,21 @@ def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
     _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
     _check_targets(arguments)
     listening = analyse(read_recording(arguments.paths[0]), expectation)
+    document = listening.as_dict()
     if arguments.json:
-        json.dump(listening.as_dict(), sys.stdout, allow_nan=False)
+        json.dump(document, sys.stdout, allow_nan=False)
         print()
     else:
         from turnwell.cli.listen_text import listening_lines
 
-        print_lines(listening_lines(listening))
-    _write_targets(arguments, listening)
+        print_lines(listening_lines(listening, document))
+    _write_targets(arguments, listening, document)
     return ANSWERED if listening.answered else CANNOT_ANSWER
 
 
-def _write_targets(arguments: argparse.Namespace, listening: Listening) -> None:
+def _write_targets(
+    arguments: argparse.Namespace, listening: Listening, document: dict[str, Any]
+) -> None:
     """Write the files that are wanted, after the answer is out."""
     if arguments.track is not None:
         from turnwell.cli.listen_track import track_csv
@@ -58,7 +62,7 @@ def _write_targets(arguments: argparse.Namespace, listening: Listening) -> None:
     if arguments.plot is not None:
         from turnwell.cli.listen_plot import write_plot
 
-        write_plot(arguments.plot, listening.as_dict())
+        write_plot(arguments.plot, document)
 
 
 def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:

@@ -23,6 +23,8 @@ Exit codes: 0 answered, 1 bad input, 2 usage, 3 the recording cannot answer.
 Of a folder: 0 at least one recording answered, 3 none did, 1 none could be read, 130 stopped.
 """
 
+KG_M2_PER_G_MM2 = 1e-9
+
 _USAGE = """turnwell listen [options] FILE
        turnwell listen [options] FOLDER"""
 
@@ -52,6 +54,7 @@ def expectation_of(arguments: argparse.Namespace) -> Expectation:
     InputError
         If a value does not belong.
     """
+    inertia: float | None = arguments.inertia_gmm2
     return Expectation(
         handpiece_class=arguments.handpiece_class,
         label_speed_rpm=arguments.label_rpm,
@@ -60,6 +63,8 @@ def expectation_of(arguments: argparse.Namespace) -> Expectation:
         pressure_kpa=arguments.pressure_kpa,
         shaft_speed_rpm=arguments.speed_rpm,
         baseline_coast_down_s=arguments.baseline_coast_s,
+        baseline_roughness_db=arguments.baseline_roughness_db,
+        inertia_kg_m2=None if inertia is None else inertia * KG_M2_PER_G_MM2,
         clock_ppm=arguments.clock_ppm,
     )
 
@@ -83,6 +88,12 @@ def _add_handpiece(group: argparse._ArgumentGroup) -> None:
         metavar="M:B",
         help="motor turns to bur turns: 8:1 reducing, 1:5 increasing",
     )
+    group.add_argument(
+        "--inertia-gmm2",
+        type=_positive,
+        metavar="GMM2",
+        help="inertia of rotor and bur, g mm2; sound alone gives no torque",
+    )
 
 
 def _add_earlier(group: argparse._ArgumentGroup) -> None:
@@ -97,6 +108,12 @@ def _add_earlier(group: argparse._ArgumentGroup) -> None:
         type=_list_of(_positive),
         metavar="S,S,...",
         help="earlier coast-down times (90 %% to 10 %%) of this handpiece, same bur and pressure",
+    )
+    group.add_argument(
+        "--baseline-roughness-db",
+        type=_list_of(_number),
+        metavar="DB,DB,...",
+        help="earlier roughness of it, likewise; --baseline-roughness-db=-31,-30 when below 0",
     )
     group.add_argument(
         "--clock-ppm",

@@ -10,13 +10,14 @@ from typing import Any
 from turnwell.cli.listen_write import write_whole
 from turnwell.errors import CannotTellError
 from turnwell.fonts import FAMILY
-from turnwell.pictures import SpeedTrace, palette, speed_trace
+from turnwell.pictures import SpeedTrace, coast_trace, order_picture, palette, speed_trace
 from turnwell.pictures.charts import svg_of
 
 __all__ = ["Panel", "panels_of", "picture", "write_plot"]
 
 WIDTH = 900.0
 _MARGIN = 24.0
+_CHART = WIDTH - 2.0 * _MARGIN
 _HEADING = 34.0
 _PNG_SCALE = 2.0
 _OPENING = re.compile(r"<svg\b[^>]*>")
@@ -58,14 +59,20 @@ def write_plot(path: Path, after: dict[str, Any], before: dict[str, Any] | None 
 
 
 def panels_of(after: dict[str, Any], before: dict[str, Any] | None = None) -> list[Panel]:
-    """Give the charts there are: the speed over time first."""
+    """Give the charts there are: speed over time, coast-down with the drag fitted, orders."""
     return list(_panels(after, before))
 
 
 def _panels(after: dict[str, Any], before: dict[str, Any] | None) -> Iterator[Panel]:
     speed = speed_trace(SpeedTrace.from_listening(after), SpeedTrace.from_listening(before))
     if speed is not None:
-        yield Panel("Speed", speed.specification(WIDTH - 2.0 * _MARGIN))
+        yield Panel("Speed", speed.specification(_CHART))
+    coast = coast_trace(after, before)
+    if coast is not None:
+        yield Panel("Coast-down", coast.specification(_CHART))
+    orders = order_picture(after, before)
+    if orders is not None:
+        yield Panel("Orders", orders.specification(_CHART))
 
 
 def picture(panels: Sequence[Panel]) -> str:
@@ -100,7 +107,6 @@ def _placed(chart: str, top: float) -> tuple[str, float]:
     opening, view = _OPENING.search(chart), _VIEW.search(chart)
     if opening is None or view is None:
         raise ValueError("a chart came without its size")
-    width = WIDTH - 2.0 * _MARGIN
-    height = float(view[2]) * width / float(view[1])
-    begun = f'<svg x="{_MARGIN}" y="{top}" width="{width}" height="{height}" {view[0]}>'
+    height = float(view[2]) * _CHART / float(view[1])
+    begun = f'<svg x="{_MARGIN}" y="{top}" width="{_CHART}" height="{height}" {view[0]}>'
     return begun + chart[opening.end() :], height
