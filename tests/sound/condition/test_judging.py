@@ -1,0 +1,75 @@
+"""The condition of one recording as a whole."""
+
+import json
+
+import numpy as np
+
+from tests.sound.condition.sounds import coasting, rough, turning_of
+from turnwell.sound.condition.judging import Condition, condition_of
+from turnwell.sound.segment import SegmentKind
+from turnwell.sound.speed.turning import Turning
+from turnwell.words import languages, text_of
+
+QUIET = ((0.0, 0.55), (4.6, 5.0))
+
+
+def judged(*, steady=True, baseline=None):
+    made = rough(coasting(exponent=2.0), np.random.default_rng(1), over_line_db=-15.0)
+    running = Turning(SegmentKind.STEADY, np.array([0.9, 1.4]), np.full(2, 6_500.0), np.ones(2))
+    return condition_of(
+        made.truth.samples,
+        48_000.0,
+        steady=(running,) if steady else (),
+        coast_downs=(turning_of(made.truth),),
+        quiet=QUIET,
+        edge_hz=24_000.0,
+        baseline_roughness_db=baseline,
+    )
+
+
+def test_both_are_told_as_readings_and_as_json():
+    condition = judged(baseline=(-14.0, -14.5, -13.5))
+    assert [reading.key for reading in condition.readings] == ["roughness", "rotation_line_growth"]
+    assert condition.readings[0].limit.low is None
+    told = json.loads(json.dumps(condition.as_dict(), allow_nan=False))
+    assert told["growth"]["kind"] == "unbalance"
+    assert set(told["growth"]) == {
+        "speed_rpm",
+        "level_db",
+        "exponent",
+        "resonance_hz",
+        "kind",
+        "why",
+    }
+    assert len(told["growth"]["speed_rpm"]) == len(told["growth"]["level_db"]) <= 400
+    assert told["roughness"]["level_db"]["low"] < told["roughness"]["level_db"]["high"]
+
+
+def test_without_a_coast_down_nothing_is_told():
+    condition = condition_of(
+        np.zeros(48_000, np.float32),
+        48_000.0,
+        steady=(),
+        coast_downs=(),
+        quiet=(),
+        edge_hz=24_000.0,
+    )
+    assert condition.readings == Condition().readings == ()
+    assert condition.as_dict() == {"growth": None, "roughness": None}
+
+
+def test_without_a_steady_stretch_the_fastest_point_serves():
+    with_it, without = judged(), judged(steady=False)
+    near = abs(with_it.roughness.level_db.value - without.roughness.level_db.value)
+    assert near < 0.3
+
+
+def test_no_balance_grade_is_ever_named():
+    for language in languages():
+        for key in ("unbalance", "flat", "steep", "wide", "ripple"):
+            params = dict.fromkeys(("exponent", "low", "high", "ripple_db"), 2.0)
+            from turnwell.words import Message
+
+            sentence = text_of(Message(f"condition.growth.{key}", params), language)
+            assert "grade" not in sentence.lower()
+            assert "G " not in sentence
