@@ -7,21 +7,13 @@ drag is assumed, and no torque follows: the rotor's inertia cannot be heard.
 
 from dataclasses import dataclass
 from math import sqrt
-from statistics import fmean, stdev
+from statistics import fmean
 
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.measure import (
-    Basis,
-    Budget,
-    Limit,
-    Part,
-    Reading,
-    cannot_tell,
-    reading,
-    repeatability,
-)
+from turnwell.measure import Budget, Part, Reading, cannot_tell, reading, repeatability
+from turnwell.sound.coast.baseline import baseline_limit
 from turnwell.sound.speed.runs import Run
 from turnwell.words import Message
 
@@ -72,25 +64,6 @@ def coast_down_readings(
                 reading(key, budget.value, max(low, 0.0), high, "s", limit=held, why=why)
             )
     return tuple(readings)
-
-
-def baseline_limit(baseline_s: tuple[float, ...]) -> Limit | None:
-    """Give the two-sided limit that earlier coast-downs of the same handpiece set.
-
-    The 95 % prediction interval for one more value; too long is a fault too, since more is drawn
-    back into the head while it stops. None with fewer than three earlier values.
-
-    >>> limit = baseline_limit((2.0, 2.1, 1.9))
-    >>> round(limit.low, 2), round(limit.high, 2)
-    (1.5, 2.5)
-    """
-    if len(baseline_s) < 3:
-        return None
-    spread = Part("repeatability", stdev(baseline_s), len(baseline_s) - 1.0)
-    factor = Budget(0.0, (spread,)).coverage_factor()
-    half = factor * spread.standard * sqrt(1.0 + 1.0 / len(baseline_s))
-    middle = fmean(baseline_s)
-    return Limit(max(middle - half, 0.0), middle + half, "own earlier coast-downs", Basis.OWN)
 
 
 def _time_between(runs: list[Run], high: float, low: float) -> Budget | None:
