@@ -26,6 +26,8 @@ PLOT = 200.0
 APART = 19.0  # of two labels' base lines
 ROOM = 0.12  # beyond the outermost thing, in parts of the reach
 INSET = 0.06  # of the dots from the picture's sides
+GAP = 0.04  # between plot and figures, in parts of the width
+DX = 7.0  # the same, in pixels
 DIAMOND = "M0-7.5 7.5 0 0 7.5-7.5 0Z"
 Interval = tuple[float, float, float]
 
@@ -80,20 +82,20 @@ def agreement_plot(
         SVG text with its text equivalent.
     """
     ground = ground or page(300.0)
-    up = _up(shown)
-    across = _across(shown)
+    up, across = _up(shown), _across(shown)
+    right = 1.0 - _gutter(ground, shown)
     parts = [
-        _plane(ground, "plane", up, shown.lower),
-        _plane(ground, "plane", up, shown.upper),
-        _plane(ground, "wash", up, shown.bias),
-        ground.line("axis", 0, _y(up, 0.0), 1, _y(up, 0.0)),
-        ground.line("soft-line dash", 0, _y(up, shown.lower[1]), 1, _y(up, shown.lower[1])),
-        ground.line("soft-line dash", 0, _y(up, shown.upper[1]), 1, _y(up, shown.upper[1])),
-        ground.line("ink-firm", 0, _y(up, shown.bias[1]), 1, _y(up, shown.bias[1])),
+        _plane(ground, "plane", up, shown.lower, right),
+        _plane(ground, "plane", up, shown.upper, right),
+        _plane(ground, "wash", up, shown.bias, right),
+        _level(ground, "axis", up, 0.0, right),
+        _level(ground, "soft-line dash", up, shown.lower[1], right),
+        _level(ground, "soft-line dash", up, shown.upper[1], right),
+        _level(ground, "ink-firm", up, shown.bias[1], right),
     ]
-    parts += [_dot(ground, across, up, dot) for dot in shown.dots]
-    parts += _labels(ground, up, shown, language)
-    parts += _speeds(ground, across, shown, language)
+    parts += [_dot(ground, across, up, dot, right) for dot in shown.dots]
+    parts += _labels(ground, up, shown, right, language)
+    parts += _speeds(ground, across, shown, right, language)
     says = agreement_plot_in_words(shown, language=language)
     return ground.picture("agreement", TOP + PLOT + 46.0, parts, says=says)
 
@@ -132,9 +134,9 @@ def signed(value: float, digits: int) -> str:
 
 
 def _digits(shown: AgreementShown) -> int:
-    """Decimals that give the spread of the limits two figures."""
+    """Decimals that give the distance of the limits three figures."""
     width = shown.upper[1] - shown.lower[1]
-    return 3 if width <= 0.0 else max(0, min(5, 1 - floor(log10(width))))
+    return 3 if width <= 0.0 else max(0, min(5, 2 - floor(log10(width))))
 
 
 def _up(shown: AgreementShown) -> Scale:
@@ -159,39 +161,52 @@ def _y(up: Scale, value: float) -> float:
     return TOP + PLOT * (1.0 - up.part(value))
 
 
-def _plane(ground: Ground, classes: str, up: Scale, interval: Interval) -> str:
-    return ground.box(classes, 0, _y(up, interval[2]), 1, _y(up, interval[0]))
+def _gutter(ground: Ground, shown: AgreementShown) -> float:
+    """Give the part of the width that the figures of the lines take, right of the plot."""
+    digits = _digits(shown)
+    values = (shown.lower[1], shown.bias[1], shown.upper[1])
+    return max(ground.label_part(f"{signed(value, digits)} %") for value in values) + GAP
 
 
-def _dot(ground: Ground, across: Scale, up: Scale, dot: AgreementDot) -> str:
+def _plane(ground: Ground, classes: str, up: Scale, interval: Interval, right: float) -> str:
+    return ground.box(classes, 0, _y(up, interval[2]), right, _y(up, interval[0]))
+
+
+def _level(ground: Ground, classes: str, up: Scale, value: float, right: float) -> str:
+    return ground.line(classes, 0, _y(up, value), right, _y(up, value))
+
+
+def _dot(ground: Ground, across: Scale, up: Scale, dot: AgreementDot, right: float) -> str:
     shape = (
         f'<path{ground.look("v-unproven")} d="{DIAMOND}"/>'
         if dot.is_outlier
         else f'<circle{ground.look("v-before")} r="5"/>'
     )
-    return ground.at(across.part(dot.speed_rpm), _y(up, dot.difference_percent), shape)
+    x = right * across.part(dot.speed_rpm)
+    return ground.at(x, _y(up, dot.difference_percent), shape)
 
 
-def _labels(ground: Ground, up: Scale, shown: AgreementShown, language: str) -> list[str]:
-    """Name the three lines at the right, pushed apart where they would touch."""
-    digits = _digits(shown)
+def _labels(
+    ground: Ground, up: Scale, shown: AgreementShown, right: float, language: str
+) -> list[str]:
+    """Name the three lines right of the plot, pushed apart where they would touch.
+
+    A narrow page has room for the figures alone.
+    """
     rows = [
-        ("upper", "t-ink end halo", shown.upper[1]),
-        ("bias", "t-strong end halo", shown.bias[1]),
-        ("lower", "t-ink end halo", shown.lower[1]),
+        ("upper", "t-ink", shown.upper[1]),
+        ("bias", "t-strong", shown.bias[1]),
+        ("lower", "t-ink", shown.lower[1]),
     ]
-    bases = _pushed([_y(up, value) - 5.0 for _, _, value in rows])
-    return [
-        ground.words(
-            classes,
-            1.0,
-            base,
-            text_of(
-                Message(f"pictures.agreement.{key}", {"value": signed(value, digits)}), language
-            ),
-        )
-        for (key, classes, value), base in zip(rows, bases, strict=True)
-    ]
+    digits = _digits(shown)
+    bases = _pushed([_y(up, value) + 5.0 for _, _, value in rows])
+    labels: list[str] = []
+    for (key, classes, value), base in zip(rows, bases, strict=True):
+        figure = f"{signed(value, digits)}\N{NO-BREAK SPACE}%"
+        named = text_of(Message(f"pictures.agreement.{key}", {"value": figure}), language)
+        labels.append(ground.words(f"{classes} wide", right, base, named, dx=DX))
+        labels.append(ground.words(f"{classes} narrow", right, base, figure, dx=DX))
+    return labels
 
 
 def _pushed(bases: Iterable[float]) -> list[float]:
@@ -200,18 +215,22 @@ def _pushed(bases: Iterable[float]) -> list[float]:
     return [min(upper, middle - APART), middle, max(lower, middle + APART)]
 
 
-def _speeds(ground: Ground, across: Scale, shown: AgreementShown, language: str) -> list[str]:
+def _speeds(
+    ground: Ground, across: Scale, shown: AgreementShown, right: float, language: str
+) -> list[str]:
     """Mark the slowest and the fastest pair below, and name the axis."""
     speeds = sorted(dot.speed_rpm for dot in shown.dots)
     y = TOP + PLOT
-    parts = [ground.line("axis", 0, y, 1, y)]
+    parts = [ground.line("axis", 0, y, right, y)]
     ends = (
         [(speeds[0], ""), (speeds[-1], " end")] if speeds[-1] > speeds[0] else [(speeds[0], " mid")]
     )
     for speed, anchor in ends:
-        x = across.part(speed)
+        x = right * across.part(speed)
         parts.append(ground.line("axis", x, y, x, y + 6))
         parts.append(ground.words(f"t-ink{anchor}", x, y + 21, written(speed, 0)))
-    parts.append(ground.words("mid", 0.5, y + 41, text_of("pictures.agreement.across", language)))
+    parts.append(
+        ground.words("mid", right / 2.0, y + 41, text_of("pictures.agreement.across", language))
+    )
     parts.append(ground.words("", 0.0, 13, text_of("pictures.agreement.up", language)))
     return parts

@@ -20,7 +20,7 @@ class TachometerForm(JobForm):
     """What a tachometer showed of the bur's speed while the recording was made."""
 
     speed_rpm = NumberField(
-        label="Speed of the bur", low=1, high=HIGHEST_RPM, unit="rpm", is_grouped=True
+        label="Speed of the bur, rpm", low=1, high=HIGHEST_RPM, unit="rpm", is_grouped=True
     )
     instrument = InstrumentField(
         label="Tachometer", queryset=Instrument.objects.none(), empty_label="Choose it"
