@@ -13,8 +13,10 @@ from turnwell.sound import Expectation, Listening, analyse, read_recording
 
 __all__ = ["add_to", "run"]
 
-# Options that belong to one of the uses only.
-_OF_ONE = ("track", "plot")
+# Options that belong to some of the three uses only.
+_OF_ONE = ("track",)
+_OF_ONE_OR_TWO = ("plot",)
+_OF_TWO = ("same_recorder",)
 _OF_FOLDER = ("out", "recursive", "jobs")
 
 
@@ -24,11 +26,14 @@ def add_to(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Listen to one recording or to a whole folder."""
+    """Listen to one recording, compare two, or take a whole folder."""
     expectation = expectation_of(arguments)
     paths: list[str] = arguments.paths
+    if arguments.compare:
+        return _two(arguments, expectation)
+    _refuse_options(arguments, _OF_TWO, "goes with --compare")
     if len(paths) != 1:
-        arguments.refuse("give one recording or one folder")
+        arguments.refuse("give one recording or one folder; two recordings go with --compare")
     if Path(paths[0]).is_dir():
         return _folder(arguments, expectation)
     return _one(arguments, expectation)
@@ -68,7 +73,7 @@ def _write_targets(
 def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
     from turnwell.cli.listen_folder import Asked, listen_to_folder
 
-    _refuse_options(arguments, _OF_ONE, "goes with one recording")
+    _refuse_options(arguments, (*_OF_ONE, *_OF_ONE_OR_TWO), "goes with one recording")
     out: Path | None = arguments.out
     if out is not None and out.suffix.lower() not in {".csv", ".json"}:
         arguments.refuse(f"--out is {out.name!r}; its name must end in .csv or .json")
@@ -87,11 +92,43 @@ def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
     )
 
 
+def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
+    """Compare, print, and say by the exit code whether any change can be told."""
+    _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
+    _refuse_options(arguments, _OF_ONE, "goes with one recording")
+    if len(arguments.paths) != 2 or any(Path(path).is_dir() for path in arguments.paths):
+        arguments.refuse("--compare needs two recordings, BEFORE and AFTER")
+    _check_targets(arguments)
+    from turnwell.sound.condition.change import ChangeVerdict
+    from turnwell.sound.condition.comparison import compare
+
+    before, after = (analyse(read_recording(path), expectation) for path in arguments.paths)
+    comparison = compare(
+        before,
+        after,
+        same_recorder=arguments.same_recorder,
+        clock_ppm=expectation.clock_ppm,
+    )
+    if arguments.json:
+        json.dump(comparison.as_dict(), sys.stdout, allow_nan=False)
+        print()
+    else:
+        from turnwell.cli.listen_compare import comparison_lines
+
+        print_lines(comparison_lines(comparison))
+    if arguments.plot is not None:
+        from turnwell.cli.listen_plot import write_plot
+
+        write_plot(arguments.plot, after.as_dict(), before.as_dict())
+    told = [c for c in comparison.changes if c.verdict is not ChangeVerdict.CANNOT_TELL]
+    return ANSWERED if told else CANNOT_ANSWER
+
+
 def _refuse_options(arguments: argparse.Namespace, names: tuple[str, ...], why: str) -> None:
     """Refuse options that mean nothing in this use."""
     for name in names:
         if getattr(arguments, name):
-            arguments.refuse(f"--{name} {why}; leave it out")
+            arguments.refuse(f"--{name.replace('_', '-')} {why}; leave it out")
 
 
 def _check_targets(arguments: argparse.Namespace) -> None:

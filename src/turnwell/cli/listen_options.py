@@ -15,6 +15,7 @@ EXAMPLES = """examples:
   turnwell listen motor.wav --class contra_angle_reducing --ratio 8:1
   turnwell listen run.wav --json
   turnwell listen run.wav --track run.csv --plot run.svg
+  turnwell listen --compare before.wav after.wav --plot change.svg
   turnwell listen recordings --recursive --out recordings.csv
 
 A name that begins with a dash comes after two dashes: turnwell listen --json -- -run.wav
@@ -26,6 +27,7 @@ Of a folder: 0 at least one recording answered, 3 none did, 1 none could be read
 KG_M2_PER_G_MM2 = 1e-9
 
 _USAGE = """turnwell listen [options] FILE
+       turnwell listen [options] --compare BEFORE AFTER
        turnwell listen [options] FOLDER"""
 
 
@@ -38,11 +40,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "paths",
         metavar="FILE",
         nargs="+",
-        help="sound or phone video of the run; a folder of them",
+        help="sound or phone video of the run; a folder of them; two of them with --compare",
     )
     _add_handpiece(parser.add_argument_group("the handpiece"))
     _add_earlier(parser.add_argument_group("what was measured before or beside"))
-    _add_output(parser.add_argument_group("what is made of one recording"))
+    _add_output(parser.add_argument_group("what is made of a recording, or of two"))
     _add_folder(parser.add_argument_group("a folder of recordings"))
 
 
@@ -126,6 +128,14 @@ def _add_earlier(group: argparse._ArgumentGroup) -> None:
 
 def _add_output(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--json", action="store_true", help="print one JSON document")
+    group.add_argument(
+        "--compare", action="store_true", help="two recordings: BEFORE a repair and AFTER it"
+    )
+    group.add_argument(
+        "--same-recorder",
+        action="store_true",
+        help="one recorder made both, so that its clock's error cancels",
+    )
     group.add_argument(
         "--track",
         type=Path,
