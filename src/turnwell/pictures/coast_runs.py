@@ -81,9 +81,17 @@ class CoastRun:
 
 @dataclass(frozen=True, slots=True)
 class CoastRuns:
-    """All coast-downs of one recording, at least one."""
+    """All coast-downs of one recording, at least one.
+
+    Parameters
+    ----------
+    runs : tuple of CoastRun
+    told_fall_s : float or None
+        Time from 90 to 10 % as the recording's own reading gives it, where it does.
+    """
 
     runs: tuple[CoastRun, ...]
+    told_fall_s: float | None = None
 
     def __post_init__(self) -> None:
         if not self.runs:
@@ -94,7 +102,9 @@ class CoastRuns:
         """Read the coast-downs of a stored document; None where it has none to draw."""
         rows = (listening or {}).get("coast_down") or ()
         runs = tuple(_run(row) for row in rows if len(row["time_s"]) > 1)
-        return cls(runs) if runs else None
+        readings = (listening or {}).get("readings") or ()
+        told = {reading["key"]: reading["value"] for reading in readings}
+        return cls(runs, told.get("coast_down_time")) if runs else None
 
     @property
     def stop_s(self) -> float:
@@ -122,8 +132,10 @@ class CoastRuns:
         return sum(times) / len(times) if times else None
 
     @property
-    def mean_fall_s(self) -> float | None:
-        """Mean time from 90 % to 10 % of the free speed, of the runs that reach both."""
+    def fall_s(self) -> float | None:
+        """Time from 90 % to 10 % of the free speed: as read, else the mean of what is drawn."""
+        if self.told_fall_s is not None:
+            return self.told_fall_s
         falls = [
             until - since
             for run in self.runs

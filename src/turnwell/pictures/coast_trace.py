@@ -93,7 +93,7 @@ def coast_trace_in_words(chart: CoastTraceChart, *, language: str = "en") -> str
 
 def fall_words(test: CoastRuns, language: str) -> str:
     """Say how long the fall from 90 to 10 % took; empty where it was not heard to its end."""
-    fall_s = test.mean_fall_s
+    fall_s = test.fall_s
     if fall_s is None:
         return ""
     return text_of(Message("pictures.coasttrace.fall", {"time": written(fall_s, 2)}), language)

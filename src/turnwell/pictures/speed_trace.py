@@ -5,6 +5,7 @@ have room, and are left out at others rather than put on each other. Zoom and ho
 the browser alone.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,8 +16,8 @@ from turnwell.words import Message, text_of
 
 __all__ = ["SpeedTraceChart", "speed_trace", "speed_trace_in_words"]
 
-# From this width on a curve has all its points.
-WIDE_PX = 800.0
+# A column of the thinned curve, which holds its lowest and its highest point.
+PX_A_COLUMN = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +73,10 @@ class SpeedTraceChart:
 
         made = layered(self, ground, interactive=interactive, language=language)
         made["width"] = width
-        # One that is drawn anew in the browser needs the points of the widest.
-        columns = COLUMNS if interactive or width >= WIDE_PX else int(width / 2.0)
+        # One that is drawn anew in the browser is zoomed, and needs all points at any width.
+        columns = COLUMNS if interactive else min(COLUMNS, int(width / PX_A_COLUMN))
         made["datasets"] |= {
-            name: [_row(point) for point in trace.points(columns)]
+            name: [_columns(trace.points(columns))]
             for name, trace in zip(("after", "before"), self.traces, strict=False)
         }
         return made
@@ -152,11 +153,12 @@ def band_words(trace: SpeedTrace, language: str) -> str | None:
     return text_of(Message(f"pictures.speedtrace.band_{kind}", ends), language)
 
 
-def _row(point: TracePoint) -> dict[str, float]:
+def _columns(points: Sequence[TracePoint]) -> dict[str, list[float]]:
+    """Give the points as one row of lists, which takes half the room of a row for each."""
     return {
-        "time_s": round(point.time_s, 4),
-        "speed_rpm": round(point.speed_rpm, 1),
-        "low_rpm": round(point.low_rpm, 1),
-        "high_rpm": round(point.high_rpm, 1),
-        "run": point.run,
+        "time_s": [round(point.time_s, 4) for point in points],
+        "speed_rpm": [round(point.speed_rpm) for point in points],
+        "low_rpm": [round(point.low_rpm) for point in points],
+        "high_rpm": [round(point.high_rpm) for point in points],
+        "run": [point.run for point in points],
     }

@@ -183,6 +183,13 @@ def _of(name: str) -> alt.Chart:
     return alt.Chart(alt.NamedData(name=name))
 
 
+def _curve(name: str) -> alt.Chart:
+    """Take a curve whose columns come as one row of lists."""
+    columns: list[Any] = ["time_s", "speed_rpm", "low_rpm", "high_rpm", "run"]
+    curve: alt.Chart = _of(name).transform_flatten(columns)
+    return curve
+
+
 def _ground() -> list[alt.Chart]:
     """Draw what lies under the curves: coast-down planes, limit band, level lines."""
     plane = _of("coasts").mark_rect(color=palette.PAPER_DEEP, clip=True)
@@ -200,7 +207,7 @@ def _curves(look: _Look) -> list[alt.Chart]:
     for name in ["before", "after"] if look.has_two else ["after"]:
         is_before = name == "before"
         colour = palette.INK_SOFT if is_before else palette.INK
-        curve = _of(name).encode(x=_time(), detail="run:N")
+        curve = _curve(name).encode(x=_time(), detail="run:N")
         band = curve.mark_area(color=colour, opacity=0.16, clip=True)
         layers.append(band.encode(y=_speed("low_rpm:Q"), y2="high_rpm"))
         line = curve.mark_line(
@@ -271,7 +278,7 @@ def _word(
 
 def _hover(ground: str) -> list[alt.Chart]:
     """Show time and speed of the curve where the pointer is."""
-    curve = _of("after").encode(x=_time())
+    curve = _curve("after").encode(x=_time())
     at = alt.selection_point(
         name="at",
         fields=["time_s"],

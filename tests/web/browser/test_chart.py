@@ -77,3 +77,30 @@ def test_everybody_can_use_it(open_page, width):
     assert Axe().run(page, context="#main").response["violations"] == []
     for button in page.locator(".chart button").all():
         assert button.bounding_box()["height"] >= 44
+
+
+@pytest.mark.parametrize("width", [360, 820, 1440])
+def test_coast_downs_and_orders_are_drawn_at_every_width_without_scripts(open_page, width):
+    page = open_page("owner", "/heard/", width=width, java_script_enabled=False)
+    shown = page.locator(".chart__at:visible")
+    expect(shown).to_have_count(2)
+    expect(shown.get_by_text("outer ring stands out")).to_be_visible()
+    expect(shown.get_by_text("before").first).to_be_visible()
+    # No label leaves its picture.
+    for label in page.locator(".chart__at:visible text").all():
+        box = label.bounding_box()
+        assert box["x"] >= 0.0
+        assert box["x"] + box["width"] <= width
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_everybody_can_read_what_was_heard(open_page, width):
+    page = open_page("owner", "/heard/", width=width)
+    for more in page.locator("details").all():
+        more.evaluate("one => one.open = true")
+    names = [one.get_attribute("aria-label") for one in page.get_by_role("img").all()]
+    assert any(str(name).startswith("Order picture") for name in names)
+    assert Axe().run(page, context="#main").response["violations"] == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    for summary in page.locator("summary").all():
+        assert summary.bounding_box()["height"] >= 44

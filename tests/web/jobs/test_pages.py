@@ -174,7 +174,7 @@ def test_a_trace_is_drawn_once_alone_or_under_the_final_one(
     keep(a_blank_test(job, Test.When.FINAL))
     both = theo.get(job.get_absolute_url()).content.decode()
     assert both.count("data-chart=") == 1
-    assert "is drawn <a" in both
+    assert "are drawn <a" in both
 
 
 def test_a_job_that_is_over_has_nothing_to_look_at_next(theo: Client) -> None:

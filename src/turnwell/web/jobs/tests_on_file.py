@@ -40,6 +40,14 @@ class TestOnFile:
         """True where something was recorded or measured, or where words say why not."""
         return bool(self.test.left_out_because or self.recordings or self.measurements)
 
+    @property
+    def heard(self) -> Recording | None:
+        """The last recording that a speed was heard in."""
+        for row in reversed(self.recordings):
+            if len((row.listening or {}).get("track", {}).get("time_s", ())) > 1:
+                return row
+        return None
+
 
 @dataclass(frozen=True, slots=True)
 class JobTests:

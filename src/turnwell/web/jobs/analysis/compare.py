@@ -65,6 +65,16 @@ class Comparison:
     differences: tuple[str, ...]
     pairs: tuple[Pair, ...]
 
+    @property
+    def told(self) -> tuple[Pair, ...]:
+        """The changes that are proven."""
+        return tuple(pair for pair in self.pairs if pair.is_proven)
+
+    @property
+    def untold(self) -> tuple[Pair, ...]:
+        """The others."""
+        return tuple(pair for pair in self.pairs if not pair.is_proven)
+
 
 def comparison(before: TestOnFile, after: TestOnFile) -> Comparison:
     """Hold the readings of two tests side by side."""

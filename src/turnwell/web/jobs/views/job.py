@@ -13,7 +13,7 @@ from turnwell.pictures import LadderShown
 from turnwell.web.jobs.actions.estimating import ESTIMATING
 from turnwell.web.jobs.analysis.compare import comparison
 from turnwell.web.jobs.history import cause_name
-from turnwell.web.jobs.models import Job, Recording, ShownLadder, Stage, Test
+from turnwell.web.jobs.models import Job, ShownLadder, Stage, Test
 from turnwell.web.jobs.next_action import NextAction, next_action
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.steps import NOTHING_REPLACED, missing_for, next_steps
@@ -103,7 +103,7 @@ def _compared(records: JobRecords) -> dict[str, Any]:
     after = _last_made(records.tests_of(Test.When.FINAL))
     if before is None or after is None:
         return {"comparison": None}
-    heard_before, heard_after = _last_heard(before), _last_heard(after)
+    heard_before, heard_after = before.heard, after.heard
     return {
         "comparison": comparison(before, after),
         "trace_before": heard_before.listening if heard_before else None,
@@ -111,16 +111,6 @@ def _compared(records: JobRecords) -> dict[str, Any]:
         # Drawn once on the page: under the final test's, not at its own place as well.
         "drawn_below": heard_before.pk if heard_before and heard_after else None,
     }
-
-
-def _last_heard(record: TestOnFile) -> Recording | None:
-    """Give the last recording of a test that a speed was heard in."""
-    heard = [
-        row
-        for row in record.recordings
-        if row.listening and len(row.listening.get("track", {}).get("time_s", ())) > 1
-    ]
-    return heard[-1] if heard else None
 
 
 def _last_made(tests: list[TestOnFile]) -> TestOnFile | None:

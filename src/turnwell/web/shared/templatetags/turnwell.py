@@ -19,7 +19,7 @@ from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import LadderShown, Life
 from turnwell.web.jobs.models import Job
-from turnwell.web.shared.charts import chart_program, drawn_chart
+from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.ladders import shown_ladder
 from turnwell.web.shared.quantities import pressure_unit
@@ -43,21 +43,31 @@ SHAPES = {
 
 
 @register.inclusion_tag("shared/reading.html", takes_context=True)
-def reading(context: Context, r: Reading, before: Reading | None = None) -> dict[str, Any]:
+def reading(
+    context: Context,
+    r: Reading,
+    before: Reading | None = None,
+    *,
+    under: bool = False,
+    told: bool = False,
+) -> dict[str, Any]:
     """``{% reading r before=None %}``: one ``<li>`` for a ``<ul class="readings">``.
 
-    Name, value with interval and unit, verdict, limit bar, why, and the limit with its source.
+    Name, value with interval and unit, verdict, limit bar, why, and the limit with its source;
+    ``under=True`` where the list has a heading of its own, ``told=True`` where the reason stands
+    elsewhere on the page.
     """
     r = _in_shop_units(context, r)
     before = None if before is None else _in_shop_units(context, before)
     return {
         "name": text_of(r.name),
+        "heading": "h4" if under else "h3",
         "figures": pictures.figures_of(r),
         "before": None if before is None else pictures.figures_of(before),
         "level": f"{100 * r.level:.3g}",
         "bar": mark_safe(pictures.limit_bar(r, before, says_itself=False)),  # noqa: S308  # own SVG, text escaped
         "verdict": r.verdict,
-        "why": text_of(r.why),
+        "why": "" if told else text_of(r.why),
         "limit_unit": r.unit,
         "source": None if r.limit is None else r.limit.source,
         "doubt": None if r.limit is None else _doubt(r.limit),
@@ -114,6 +124,34 @@ def speed_trace(
         "program": program,
         "specification": made,
     }
+
+
+@register.inclusion_tag("shared/drawn_picture.html")
+def coast_trace(
+    after: Mapping[str, Any] | None = None, before: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """``{% coast_trace after=recording.listening before=None %}``: coast-downs over each other.
+
+    Both are documents as stored; nothing is shown where neither holds a coast-down.
+    """
+    chart = pictures.coast_trace(after, before)
+    if chart is None:
+        return {}
+    return _drawn(chart, "coasttrace", pictures.coast_trace_in_words(chart), chart.before)
+
+
+@register.inclusion_tag("shared/drawn_picture.html")
+def order_picture(
+    after: Mapping[str, Any] | None = None, before: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """``{% order_picture after=recording.listening before=None %}``: lines over the noise.
+
+    Both are documents as stored; nothing is shown where neither holds order spectra.
+    """
+    picture = pictures.order_picture(after, before)
+    if picture is None:
+        return {}
+    return _drawn(picture, "orders", pictures.order_picture_in_words(picture), picture.before)
 
 
 @register.inclusion_tag("shared/life_strip.html")
@@ -197,6 +235,16 @@ def pressure(context: Context, pressure_kpa: float) -> SafeString:
     shop = context.get("shop")
     unit = pressure_unit(shop.pressure_unit if shop else "kPa")
     return format_html('<span class="nobreak">{}</span>', unit.says(pressure_kpa))
+
+
+def _drawn(chart: Chart, key: str, words: str, before: object) -> dict[str, Any]:
+    """Give what a picture drawn by the server alone shows on a page."""
+    caption = "caption_one" if before is None else "caption_two"
+    return {
+        "words": words,
+        "caption": text_of(f"pictures.{key}.{caption}"),
+        "drawn": [(width, mark_safe(drawn)) for width, drawn in drawn_chart(chart)],  # noqa: S308  # of the chart renderer, text escaped
+    }
 
 
 def _in_shop_units(context: Context, r: Reading) -> Reading:

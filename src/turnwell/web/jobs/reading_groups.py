@@ -1,0 +1,90 @@
+"""Readings of a test under plain headings: speed, coast-down, bearings, loudness, by instrument."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from turnwell.measure import Reading
+from turnwell.words import text_of
+
+__all__ = ["GroupedReading", "ReadingGroup", "grouped"]
+
+# Group, and the keys in it in their order; what no group names was measured by hand.
+GROUPS: dict[str, tuple[str, ...]] = {
+    "speed": ("free_running_speed", "speed_heard", "drive_speed", "speed_wander"),
+    "coast_down": (
+        "coast_down_time",
+        "coast_down_half_time",
+        "coast_down_deceleration_100",
+        "coast_down_deceleration_50",
+        "coast_down_deceleration_20",
+    ),
+    "condition": ("bearing_evidence", "roughness", "rotation_line_growth"),
+    "loudness": ("sound_level", "noise_dose", "noise_level"),
+}
+BY_HAND = "by_hand"
+# Figures for who wants them all: folded away, under those a person acts on.
+FURTHER = frozenset(
+    {"coast_down_deceleration_100", "coast_down_deceleration_50", "coast_down_deceleration_20"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class GroupedReading:
+    """One reading, the earlier one beside it, and whether its reason is said elsewhere.
+
+    Parameters
+    ----------
+    now : Reading
+    before : Reading or None
+    is_told : bool
+        True where the reason stands among the sentences over the readings.
+    """
+
+    now: Reading
+    before: Reading | None = None
+    is_told: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingGroup:
+    """Readings under one heading: those to act on, and further ones to fold away."""
+
+    heading: str
+    first: tuple[GroupedReading, ...]
+    further: tuple[GroupedReading, ...] = ()
+
+
+def grouped(
+    pairs: Iterable[tuple[Reading, Reading | None]], told: Sequence[str] = ()
+) -> list[ReadingGroup]:
+    """Put readings under their headings; groups without any are left out.
+
+    Parameters
+    ----------
+    pairs : iterable of (Reading, Reading or None)
+        A reading, and what it was before.
+    told : sequence of str
+        Sentences that stand over the readings already.
+
+    Notes
+    -----
+    Of several readings of one key all stay, in the order given.
+    """
+    by_group: dict[str, list[GroupedReading]] = {name: [] for name in (*GROUPS, BY_HAND)}
+    for now, before in pairs:
+        row = GroupedReading(now, before, text_of(now.why) in told)
+        by_group[_group_of(now.key)].append(row)
+    return [_group(name, rows) for name, rows in by_group.items() if rows]
+
+
+def _group_of(key: str) -> str:
+    return next((name for name, keys in GROUPS.items() if key in keys), BY_HAND)
+
+
+def _group(name: str, rows: Sequence[GroupedReading]) -> ReadingGroup:
+    order = {key: place for place, key in enumerate(GROUPS.get(name, ()))}
+    rows = sorted(rows, key=lambda row: order.get(row.now.key, 0))
+    # A limit makes a figure worth acting on.
+    further = tuple(row for row in rows if row.now.key in FURTHER and row.now.limit is None)
+    first = tuple(row for row in rows if row not in further)
+    return ReadingGroup(text_of(f"jobs.group.{name}"), first, further)
