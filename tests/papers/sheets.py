@@ -4,12 +4,12 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
-from tests.pictures.listenings import a_listening
+from tests.pictures.listenings import a_full_listening, a_listening
 from turnwell import papers, pictures
 from turnwell.measure import Basis, Limit, cannot_tell, reading
 from turnwell.words import Message
 
-__all__ = ["a_bare_sheet", "a_label", "a_long_sheet", "a_sheet", "an_estimate"]
+__all__ = ["a_bare_sheet", "a_heard_sheet", "a_label", "a_long_sheet", "a_sheet", "an_estimate"]
 
 ISSUED = datetime(2026, 5, 15, 9, 30, tzinfo=UTC)
 LABEL = Limit(360_000.0, 440_000.0, "label of the model", Basis.OWN)
@@ -76,6 +76,24 @@ def a_sheet(**fields):
         advice=("Lubricate before every cycle.", "Purge before bagging."),
     )
     return replace(sheet, **fields)
+
+
+def a_heard_sheet(**fields):
+    """Give a test sheet with every picture of the sound, before and after."""
+    after = a_full_listening(401_000.0, coast_s=3.4, stands_out=(), rotation_db=40.0)
+    before = a_full_listening(331_000.0, coast_s=1.9)
+    condition = after["condition"]
+    return a_sheet(
+        **{
+            "coast": pictures.coast_trace(after, before),
+            "orders": pictures.order_picture(after, before),
+            "said": (
+                ("Bearing", condition["bearing"]["why"]),
+                ("Roughness", condition["roughness"]["why"]),
+            ),
+        }
+        | fields
+    )
 
 
 def a_bare_sheet():

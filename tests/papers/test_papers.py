@@ -20,6 +20,7 @@ from turnwell.papers.coverage import _characters, printable
 
 ALL = {
     "full": lambda: papers.test_sheet(sheets.a_sheet()),
+    "heard": lambda: papers.test_sheet(sheets.a_heard_sheet()),
     "bare": lambda: papers.test_sheet(sheets.a_bare_sheet()),
     "long": lambda: papers.test_sheet(sheets.a_long_sheet()),
     "estimate": lambda: papers.estimate(sheets.an_estimate()),
@@ -122,6 +123,20 @@ def test_a_label_has_its_own_size_and_one_page_however_much_it_says():
     (page,) = opened(content).pages
     assert float(page.mediabox.width) == pytest.approx(62 / 25.4 * 72, abs=0.01)
     assert "H 15NM7-N" in page.extract_text()
+
+
+@pytest.mark.parametrize("size", list(papers.PageSize))
+@pytest.mark.parametrize("fields", [{}, {"coast": None}, {"orders": None, "said": ()}])
+def test_the_sheet_shows_what_was_heard_on_either_size(size, fields):
+    content = papers.test_sheet(sheets.a_heard_sheet(**fields), page_size=size)
+    text = text_of(content)
+    assert "What the sound says" in text
+    assert ("open circles: as received" in text) == ("coast" not in fields)
+    assert ("Pale plane: as received" in text) == ("orders" not in fields)
+    assert ("No line of the bearing stands out" in text) == ("said" not in fields)
+    figures = " ".join(str(one.get("/Alt", "")) for one in figures_of(opened(content)))
+    assert ("Order picture" in figures) == ("orders" not in fields)
+    assert len(opened(content).pages) <= 3
 
 
 def test_the_sheet_says_what_was_found_and_what_to_do():

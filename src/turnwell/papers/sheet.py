@@ -1,6 +1,7 @@
 """The test sheet: a handpiece as received and as proved, and what the office should change."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from turnwell.fonts import FAMILY
@@ -9,9 +10,13 @@ from turnwell.papers.parts import cause_content, finding_lines, head, job_facts,
 from turnwell.papers.press import day_words, printed, qr_code
 from turnwell.papers.values import PageSize, Pair, SetUp, TestSheet
 from turnwell.pictures import (
+    CoastTraceChart,
+    OrderPicture,
+    coast_trace_in_words,
     figures_of,
     limit_bar,
     limit_bar_in_words,
+    order_picture_in_words,
     palette,
     paper,
     speed_trace_in_words,
@@ -23,10 +28,12 @@ __all__ = ["test_sheet"]
 
 BAR_PT = 150.0
 TRACE_PX = 900.0
+HALF_PX = 440.0
 WORDS = (
     "sheet_of",
     "section.trace",
     "section.readings",
+    "section.said",
     "section.set_up",
     "section.found",
     "section.done",
@@ -48,6 +55,16 @@ WORDS = (
     "readings_note",
     "foot",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """A picture of what was heard, with its words."""
+
+    key: str
+    chart: CoastTraceChart | OrderPicture
+    words: str
+    has_two: bool
 
 
 def test_sheet(
@@ -84,6 +101,8 @@ def test_sheet(
         "job": job_facts(values.job, more, language),
         "trace": None,
         "trace_note": "",
+        "said": [list(line) for line in values.said],
+        "heard": _heard(values, pictures, language),
         "rows": rows,
         "incomparable": _incomparable(values, language),
         "before": _set_up(values.before, language),
@@ -104,6 +123,25 @@ def test_sheet(
         caption = "one" if values.trace.before is None else "two"
         content["trace_note"] = text_of(f"papers.trace_note.{caption}", language)
     return printed("test_sheet", content, pictures, issued_at=values.issued_at, language=language)
+
+
+def _heard(values: TestSheet, pictures: dict[str, str], language: str) -> list[dict[str, str]]:
+    """Draw the coast-downs and the order picture: beside each other where there are both."""
+    wanted: list[_Heard] = []
+    if values.coast is not None:
+        words = coast_trace_in_words(values.coast, language=language)
+        wanted.append(_Heard("coast", values.coast, words, values.coast.before is not None))
+    if values.orders is not None:
+        words = order_picture_in_words(values.orders, language=language)
+        wanted.append(_Heard("orders", values.orders, words, values.orders.before is not None))
+    width = TRACE_PX if len(wanted) < 2 else HALF_PX
+    shown = []
+    for one in wanted:
+        name = f"{one.key}.svg"
+        pictures[name] = svg_of(one.chart.specification(width, ground=palette.WHITE))
+        note = text_of(f"papers.{one.key}_note.{'two' if one.has_two else 'one'}", language)
+        shown.append({"file": name, "says": one.words, "note": note})
+    return shown
 
 
 def _row(

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from turnwell.errors import InputError
 from turnwell.measure import Reading
-from turnwell.pictures import SpeedTraceChart
+from turnwell.pictures import CoastTraceChart, OrderPicture, SpeedTraceChart
 
 __all__ = [
     "Answered",
@@ -156,6 +156,10 @@ class TestSheet:
     pairs : tuple of Pair
         In the order of the table.
     trace : SpeedTraceChart or None
+    coast : CoastTraceChart or None
+    orders : OrderPicture or None
+    said : tuple of (str, str)
+        What the sound says: what a sentence is about, and the sentence.
     findings : tuple of FindingLine
     done : tuple of str
         What was done and what went in.
@@ -177,6 +181,9 @@ class TestSheet:
     differences: tuple[str, ...] = ()
     pairs: tuple[Pair, ...] = ()
     trace: SpeedTraceChart | None = None
+    coast: CoastTraceChart | None = None
+    orders: OrderPicture | None = None
+    said: tuple[tuple[str, str], ...] = ()
     findings: tuple[FindingLine, ...] = ()
     done: tuple[str, ...] = ()
     cause: CauseNamed | None = None

@@ -1,8 +1,9 @@
 """Gathers from the records of a job what goes onto its papers."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import partial
+from typing import Any, TypeAlias
 
 from turnwell import papers, pictures
 from turnwell.catalogue import load
@@ -12,6 +13,7 @@ from turnwell.web.handpieces.names import cause_name, class_name, complaints_sai
 from turnwell.web.jobs.analysis.compare import comparison, last_readings
 from turnwell.web.jobs.models import EstimateAnswer, EstimateOption, Job, RunIn, Test
 from turnwell.web.jobs.records import JobRecords
+from turnwell.web.jobs.said import said_in
 from turnwell.web.jobs.tests_on_file import TestOnFile
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.labels import link_of
@@ -20,6 +22,8 @@ from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.shop.models import Shop
 
 __all__ = ["estimate_values", "sheet_values", "tests_for_the_sheet"]
+
+Document: TypeAlias = Mapping[str, Any]
 
 
 def sheet_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.TestSheet:
@@ -42,6 +46,9 @@ def sheet_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.Test
             for first, second in _pairs(before, after)
         ),
         trace=_trace(before, after, is_comparable=not differences),
+        coast=pictures.coast_trace(*_documents(before, after, is_comparable=not differences)),
+        orders=pictures.order_picture(*_documents(before, after, is_comparable=not differences)),
+        said=_said(before, after),
         findings=_findings(records),
         done=_done(records, shop),
         cause=_cause(records),
@@ -156,19 +163,26 @@ def _trace(
     before: TestOnFile | None, after: TestOnFile | None, *, is_comparable: bool
 ) -> pictures.SpeedTraceChart | None:
     """Give the speed trace of the later test, over the earlier one's where they compare."""
-    first, second = _track(before), _track(after)
-    if second is not None and not is_comparable:
-        first = None
-    return pictures.speed_trace(second, first)
+    documents = _documents(before, after, is_comparable=is_comparable)
+    return pictures.speed_trace(*map(pictures.SpeedTrace.from_listening, documents))
 
 
-def _track(record: TestOnFile | None) -> pictures.SpeedTrace | None:
-    """Give the track of a test's last recording that has one."""
-    for recording in reversed(record.recordings if record else []):
-        track = pictures.SpeedTrace.from_listening(recording.listening)
-        if track is not None:
-            return track
-    return None
+def _documents(
+    before: TestOnFile | None, after: TestOnFile | None, *, is_comparable: bool
+) -> tuple[Document | None, Document | None]:
+    """Give what was heard in the later test, and in the earlier one where they compare."""
+    first, second = _heard(before), _heard(after)
+    return second, first if is_comparable or second is None else None
+
+
+def _said(before: TestOnFile | None, after: TestOnFile | None) -> tuple[tuple[str, str], ...]:
+    """Give the sentences of the later test, of the earlier one where there is no later."""
+    return tuple((one.topic, one.text) for one in said_in(_heard(after) or _heard(before)))
+
+
+def _heard(record: TestOnFile | None) -> Document | None:
+    recording = record.heard if record else None
+    return recording.listening if recording else None
 
 
 def _findings(records: JobRecords) -> tuple[papers.FindingLine, ...]:
