@@ -8,6 +8,7 @@ from turnwell.demo import fill
 from turnwell.demo.story import ON_THE_BENCH
 from turnwell.measure import Verdict
 from turnwell.web.handpieces.models import Handpiece
+from turnwell.web.jobs.analysis.own_check import own_checks
 from turnwell.web.jobs.models import (
     ConfirmedCause,
     Job,
@@ -17,6 +18,7 @@ from turnwell.web.jobs.models import (
     Test,
 )
 from turnwell.web.offices.models import Office
+from turnwell.web.shop.models import Instrument
 
 NOW = datetime(2026, 3, 2, 15, 0, tzinfo=UTC)
 
@@ -56,4 +58,9 @@ def test_a_year_of_a_shop_stands_in_the_book() -> None:
         label = row.test.job.handpiece.model.label_speed_rpm
         assert row.value == pytest.approx(label, rel=0.05)
         assert row.verdict == Verdict.WITHIN
+
+    # The own check of the microphone has begun and is not yet done.
+    (check,) = own_checks(Instrument.objects.get(kind=Instrument.Kind.MICROPHONE))
+    assert 5 <= len(check.pairs) < 10
+    assert all(abs(pair.difference_percent) < 0.2 for pair in check.pairs)
     assert ConfirmedCause.objects.values("cause_key").distinct().count() >= 6

@@ -220,7 +220,22 @@ class _Telling:
             at=self.later(0.2),
         )
         source = Recording.Source.FILE
-        add_recording(by=self.by, test=test, file=file, source=source, at=self.at)
+        recording = add_recording(by=self.by, test=test, file=file, source=source, at=self.at)
+        if "turbine" in self.trip.handpiece.class_key:
+            self._read_tachometer(recording, running)
+
+    def _read_tachometer(self, recording: Recording, running: Running) -> None:
+        """Read the tachometer while it was recorded: a little low, rounded to its step."""
+        # Chance of its own: what else happens in the shop does not hang on this reading.
+        rng = np.random.default_rng(recording.pk)
+        speed_rpm = running.speed_rpm * (1.0 + 2e-4 * (rng.standard_normal() - 0.5))
+        actions.add_tachometer_reading(
+            by=self.by,
+            recording=recording,
+            speed_rpm=float(np.round(speed_rpm, -1)),
+            instrument=self.trip.shop.instruments[INSTRUMENT_OF["free_running_speed"]],
+            at=self.later(0.02),
+        )
 
     def _measure(self, test: Test, key: str, true: float, spread: float, digits: int) -> None:
         """Read a gauge three times: relative spread, rounded to the gauge's digits."""
