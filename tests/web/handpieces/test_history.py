@@ -3,15 +3,19 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from tests.people import theo_the_technician
+from tests.pictures.listenings import a_full_listening, a_listening
 from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, measure_speed
+from tests.web.jobs.runs import keep
 from turnwell.measure import reading
 from turnwell.pictures import LifeKind
 from turnwell.web.handpieces import history
+from turnwell.web.handpieces.coasting import coast_downs
 from turnwell.web.handpieces.life import life_of
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.analysis import sound
-from turnwell.web.jobs.models import Job, Stage, StoredReading, Test
+from turnwell.web.jobs.models import Job, Recording, Stage, StoredReading, Test
 from turnwell.web.visits.actions import VisitDetails, add_visit
+from turnwell.words import Message
 
 pytestmark = pytest.mark.django_db
 NOW = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
@@ -143,3 +147,59 @@ def test_listening_is_told_the_own_roughness():
     again = a_blank_test(a_job(job.handpiece))
     assert sound._expectation(again)["baseline_roughness_db"] == [-31.5]
     assert sound._expectation(final)["baseline_roughness_db"] is None
+
+
+@pytest.fixture
+def coasted(settings, tmp_path):
+    """Give a handpiece of two jobs, with a recording of the final test and of the next stay."""
+    settings.HOME, settings.EVIDENCE_ROOT = tmp_path, tmp_path / "evidence"
+    job = bring_to(a_job(), Stage.REBUILT)
+    final = keep(a_blank_test(job, Test.When.FINAL))
+    bring_to(job, Stage.HANDED_BACK)
+    later = keep(a_blank_test(a_job(job.handpiece)))
+    for recording, coast_s in ((final, 3.0), (later, 1.5)):
+        Recording.objects.filter(pk=recording.pk).update(
+            listening=recording.listening | a_full_listening(coast_s=coast_s)
+        )
+    return job.handpiece, final, later
+
+
+def test_the_latest_coast_down_lies_over_the_own_baseline(coasted):
+    handpiece, final, later = coasted
+    found = coast_downs(history.tests_of_jobs(handpiece.jobs.all()))
+    assert (found.latest.test, found.baseline.test) == (later.test, final.test)
+    assert found.before["coast_down"][1]["time_s"][-1] > found.after["coast_down"][1]["time_s"][-1]
+
+
+def test_a_coast_down_of_another_set_up_is_no_baseline(coasted):
+    handpiece, final, _ = coasted
+    Test.objects.filter(pk=final.test.pk).update(is_spray_on=True)
+    found = coast_downs(history.tests_of_jobs(handpiece.jobs.all()))
+    assert found.baseline is None
+    assert found.before is None
+
+
+def test_recordings_of_an_earlier_version_give_no_coast_down(coasted):
+    handpiece, *_ = coasted
+    Recording.objects.update(listening=a_listening())
+    assert coast_downs(history.tests_of_jobs(handpiece.jobs.all())) is None
+
+
+def test_the_page_draws_both_and_stays_quiet_without(coasted, client):
+    handpiece, *_ = coasted
+    client.force_login(theo_the_technician())
+    page = client.get(handpiece.get_absolute_url()).text
+    assert "Latest over its own baseline" in page
+    assert "Before, dashed, runs 3" in page
+    Recording.objects.update(listening=a_listening())
+    assert "Latest over" not in client.get(handpiece.get_absolute_url()).text
+
+
+def test_what_tells_how_it_ages_has_the_first_columns():
+    job = a_job()
+    keys = ["speed_wander", "drive_speed", "coast_down_half_time", "a", "b", "c", "roughness"]
+    rough = {key: reading(key, 1.0, 1.0, 1.0, "", name=Message("reading.run_out")) for key in keys}
+    tests = [history.TestedOnce(job, a_blank_test(job), dict(rough)) for _ in range(2)]
+    table = history.over_time(tests)
+    assert table.keys[0] == "roughness"
+    assert len(table.keys) == history.MOST_COLUMNS

@@ -26,6 +26,7 @@ __all__ = [
     "earlier_values",
     "latest_stand",
     "over_time",
+    "same_set_up",
     "tests_of_jobs",
 ]
 
@@ -33,7 +34,16 @@ __all__ = [
 # handpiece can tell apart).
 SAME_PRESSURE = 0.03
 MOST_COLUMNS = 6
-BASELINE_KEYS = ("free_running_speed", "coast_down_time", "start_pressure", "run_out")
+BASELINE_KEYS = ("free_running_speed", "coast_down_time", "roughness", "start_pressure", "run_out")
+# What tells first how a handpiece ages; other readings get the columns these leave.
+FIRST_COLUMNS = (
+    "free_running_speed",
+    "coast_down_time",
+    "roughness",
+    "bearing_evidence",
+    "start_pressure",
+    "run_out",
+)
 FEWEST_FOR_BASELINE = 2
 COUNTS_STANDING = Q(
     recording__isnull=False,
@@ -48,11 +58,15 @@ COUNTS_STANDING = Q(
 
 @dataclass(slots=True)
 class TestedOnce:
-    """One test of a handpiece with its readings by key, the latest of each."""
+    """One test of a handpiece with its readings by key, the latest of each.
+
+    `recordings` are the keys of the recordings that gave some of them, oldest first.
+    """
 
     job: Job
     test: Test
     readings: dict[str, Reading] = field(default_factory=dict)
+    recordings: list[int] = field(default_factory=list)
 
     @property
     def at(self) -> datetime:
@@ -85,6 +99,8 @@ def tests_of_jobs(jobs: JobQuerySet) -> list[TestedOnce]:
         if not test.is_taken_back:
             once = held.setdefault(test.pk, TestedOnce(test.job, test))
             once.readings[row.key] = row.reading
+            if row.recording_id is not None and row.recording_id not in once.recordings:
+                once.recordings.append(row.recording_id)
     return sorted(held.values(), key=lambda once: (once.at, once.test.pk))
 
 
@@ -120,7 +136,9 @@ def latest_stand(tests: Sequence[TestedOnce]) -> Stand | None:
 def over_time(tests: Sequence[TestedOnce]) -> OverTime | None:
     """Give the readings that at least two tests hold, test by test."""
     counts = Counter(key for once in tests for key in once.readings)
-    keys = tuple(key for key, count in counts.items() if count > 1)[:MOST_COLUMNS]
+    known = [key for key, count in counts.items() if count > 1]
+    first = [key for key in FIRST_COLUMNS if key in known]
+    keys = tuple([*first, *(key for key in known if key not in first)][:MOST_COLUMNS])
     if not keys:
         return None
     rows = [(once, [(key, once.readings.get(key)) for key in keys]) for once in reversed(tests)]
@@ -158,12 +176,13 @@ def earlier_values(
         is_other = once.test.when == Test.When.FINAL and (but is None or once.job.pk != but.pk)
         if reading is None or reading.value is None:
             continue
-        if is_other and _same_set_up(once.test, like):
+        if is_other and same_set_up(once.test, like):
             values.append(reading.value)
     return tuple(values)
 
 
-def _same_set_up(one: Test, other: Test) -> bool:
+def same_set_up(one: Test, other: Test) -> bool:
+    """Tell whether two tests were made alike: same thing mounted, spray, pressures within 3 %."""
     if (one.mounted, one.is_spray_on) != (other.mounted, other.is_spray_on):
         return False
     pressures = (one.drive_pressure_kpa, other.drive_pressure_kpa)

@@ -21,6 +21,7 @@ from turnwell.web.handpieces.actions import (
     put_back_in_use,
     retire_handpiece,
 )
+from turnwell.web.handpieces.coasting import coast_downs
 from turnwell.web.handpieces.forms import HandpieceForm, RetireForm
 from turnwell.web.handpieces.history import baselines, latest_stand, over_time, tests_of_jobs
 from turnwell.web.handpieces.life import life_of
@@ -83,6 +84,7 @@ def handpiece(request: HttpRequest, code: str) -> HttpResponse:
         "latest": latest_stand(tests),
         "over_time": over_time(tests[-TESTS_SHOWN:]),
         "baselines": baselines(tests),
+        "coasting": coast_downs(tests),
         "papers": papers.select_related("job")[:PAPERS_SHOWN],
     }
     return render(request, "handpieces/handpiece.html", context)
