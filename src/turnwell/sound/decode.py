@@ -5,8 +5,11 @@ out, so that a file handed in by a stranger can only be itself.
 """
 
 from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
 from hashlib import sha256
 from io import BytesIO
+from math import isfinite
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, TypeAlias
@@ -15,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import InputError, UnreadableFileError
-from turnwell.sound.recording import HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Recording
+from turnwell.sound.recording import HIGHEST_RATE_HZ, LOUDEST, LOWEST_RATE_HZ, Recording
 
 if TYPE_CHECKING:
     from av.audio.frame import AudioFrame
@@ -28,6 +31,7 @@ MAX_BYTES = 1_500_000_000
 MAX_DURATION_S = 3_600.0
 MAX_SAMPLES = 350_000_000  # one hour at 96 kHz
 MAX_CHANNELS = 16
+_SLACK = 1.5  # a coder's stated bit rate is a mean
 
 FORMATS = (
     "wav,w64,rf64,aiff,caf,au,flac,mp3,aac,ogg,mov,mp4,m4a,3gp,3g2,mj2,matroska,webm,"
@@ -62,11 +66,81 @@ def read_recording(
     Raises
     ------
     UnreadableFileError
-        If it is no sound file, holds no sound, or breaks off before the first sample.
+        If it is no sound file, holds no sound, breaks off before the first sample, may not be
+        opened, or is still being written.
     InputError
         If it is larger, longer or has more channels than allowed.
     """
-    name, content, digest = _opened(source, max_bytes)
+    if isinstance(source, (str, PathLike)):
+        path = Path(source)
+        name = _shown(path)
+        before = _looked_at(path, max_bytes)
+        digest = _hash_of(path)
+        recording = _decoded(f"file:{path.absolute()}", name, digest, max_duration_s)
+        if _looked_at(path, max_bytes) != before:
+            raise UnreadableFileError(
+                f"{name} changed while it was read; wait until it is written to its end"
+            )
+        return recording
+    name = _shown(Path(str(getattr(source, "name", "the file"))))
+    content = _content(source, name, max_bytes)
+    with BytesIO(content) as file:
+        return _decoded(file, name, sha256(content).hexdigest(), max_duration_s)
+
+
+def _shown(path: Path) -> str:
+    """Give a file's name without what would break a sentence."""
+    return "".join(letter if letter.isprintable() else "?" for letter in path.name)
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """Size and last change of a file."""
+
+    size: int
+    changed_ns: int
+
+
+def _looked_at(path: Path, max_bytes: int) -> _Look:
+    """Look at a file from outside, and refuse what cannot be one recording."""
+    try:
+        if not path.is_file():
+            what = "is no file" if path.exists() else "does not exist"
+            what = "is a folder" if path.is_dir() else what
+            raise UnreadableFileError(f"{_shown(path)} {what}; give the path of a sound file")
+        stat = path.stat()
+    except UnreadableFileError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _unopened(path, error) from error
+    _check_size(_shown(path), stat.st_size, max_bytes)
+    return _Look(stat.st_size, stat.st_mtime_ns)
+
+
+def _unopened(path: Path, error: OSError | ValueError) -> UnreadableFileError:
+    why = getattr(error, "strerror", None) or str(error)
+    return UnreadableFileError(
+        f"{_shown(path)} cannot be opened ({why}); check its name and that you may read it"
+    )
+
+
+def _content(source: BinaryIO, name: str, max_bytes: int) -> bytes:
+    """Read an open file from its beginning."""
+    try:
+        source.seek(0)
+        content = source.read(max_bytes + 1)
+    except (OSError, ValueError) as error:
+        raise UnreadableFileError(
+            f"{name} cannot be read from its beginning ({error}); give the path of a file"
+        ) from error
+    if not isinstance(content, bytes):
+        raise UnreadableFileError(f"{name} is opened as text; open it to read bytes")
+    _check_size(name, len(content), max_bytes)
+    return content
+
+
+def _decoded(content: str | BytesIO, name: str, digest: str, max_duration_s: float) -> Recording:
+    """Decode an address or the bytes of a file."""
     import av
 
     try:
@@ -78,48 +152,37 @@ def read_recording(
         ) as container:
             stream = _stream(container, name, max_duration_s)
             channel, channels = _strongest_channel(container, stream, max_duration_s)
-            chunks = _Chunks(name, max_duration_s)
-            complete = chunks.fill(container, stream, channel)
-            samples = chunks.joined()
+            kept = _Kept(name, stream.rate, _stated_s(stream), max_duration_s)
+            is_whole = kept.fill(container, stream, channel)
             return Recording(
-                samples=samples,
-                rate_hz=float(chunks.rate_hz),
+                samples=kept.samples(),
+                rate_hz=float(stream.rate),
                 codec=stream.codec_context.name,
                 channels=channels,
                 sha256=digest,
                 history=(f"read from {name}, channel {channel + 1} of {channels}",),
-                complete=complete,
+                complete=is_whole and not _claims_more(content, container.size),
             )
+    except PermissionError as error:
+        raise _unopened(Path(name), error) from error
     except (av.error.FFmpegError, UnicodeError, OverflowError, MemoryError) as error:
         raise UnreadableFileError(f"{name} cannot be read as a sound recording; {_ADVICE}") from (
             error
         )
-    finally:
-        if not isinstance(content, str):
-            content.close()
 
 
-def _opened(source: Source, max_bytes: int) -> tuple[str, str | BytesIO, str]:
-    """Give a name to show, what the decoder shall open, and the hash of the bytes."""
-    if isinstance(source, (str, PathLike)):
-        path = Path(source)
-        try:
-            if not path.is_file():
-                what = "is a folder" if path.is_dir() else "does not exist"
-                raise UnreadableFileError(f"{path.name} {what}; give the path of a sound file")
-            _check_size(path.name, path.stat().st_size, max_bytes)
-            with path.open("rb") as file:
-                digest = _hash_of(file)
-        except (OSError, ValueError) as error:
-            if isinstance(error, UnreadableFileError):
-                raise
-            raise UnreadableFileError(f"the file cannot be opened: {error}") from error
-        return path.name, f"file:{path.absolute()}", digest
-    source.seek(0)
-    content = source.read(max_bytes + 1)
-    name = Path(str(getattr(source, "name", "the file"))).name
-    _check_size(name, len(content), max_bytes)
-    return name, BytesIO(content), sha256(content).hexdigest()
+def _claims_more(content: str | BytesIO, size: int) -> bool:
+    """Tell whether a RIFF file names a length that it does not have.
+
+    The decoder quietly takes what is there. 0 and the largest number stand for "not known yet".
+    """
+    if isinstance(content, BytesIO):
+        head = bytes(content.getbuffer()[:8])
+    else:
+        with Path(content.removeprefix("file:")).open("rb") as file:
+            head = file.read(8)
+    claimed = int.from_bytes(head[4:], "little")
+    return head[:4] == b"RIFF" and claimed not in {0, 0xFFFFFFFF} and claimed + 8 > size + 1
 
 
 def _check_size(name: str, size: int, max_bytes: int) -> None:
@@ -131,10 +194,14 @@ def _check_size(name: str, size: int, max_bytes: int) -> None:
         )
 
 
-def _hash_of(file: BinaryIO) -> str:
+def _hash_of(path: Path) -> str:
     digest = sha256()
-    while chunk := file.read(1 << 20):
-        digest.update(chunk)
+    try:
+        with path.open("rb") as file:
+            while chunk := file.read(1 << 20):
+                digest.update(chunk)
+    except OSError as error:
+        raise _unopened(path, error) from error
     return digest.hexdigest()
 
 
@@ -146,6 +213,8 @@ def _stream(container: "InputContainer", name: str, max_duration_s: float) -> "A
     stream = container.streams.audio[0]
     if stream.codec_context is None:
         raise UnreadableFileError(f"{name} is coded in a way that cannot be read; {_ADVICE}")
+    if not stream.rate:
+        raise UnreadableFileError(f"{name} names no sample rate; {_ADVICE}")
     if not LOWEST_RATE_HZ <= stream.rate <= HIGHEST_RATE_HZ:
         raise InputError(
             f"{name} has {stream.rate} samples a second, must have {LOWEST_RATE_HZ} to "
@@ -156,9 +225,26 @@ def _stream(container: "InputContainer", name: str, max_duration_s: float) -> "A
             f"{name} has {stream.channels} channels, at most {MAX_CHANNELS} are read; "
             "export one channel"
         )
-    if stream.duration is not None and stream.time_base is not None:
-        _check_duration(name, float(stream.duration * stream.time_base), max_duration_s)
+    stated_s = _stated_s(stream)
+    if stated_s is not None and _can_be_held(container, stream, stated_s):
+        _check_duration(name, stated_s, max_duration_s)
     return stream
+
+
+def _stated_s(stream: "AudioStream") -> float | None:
+    """Give the length that the file states, in s; None where it states none."""
+    if not stream.duration or not stream.time_base:
+        return None
+    return float(stream.duration * stream.time_base)
+
+
+def _can_be_held(container: "InputContainer", stream: "AudioStream", stated_s: float) -> bool:
+    """Tell whether the file is large enough for what it states about its length.
+
+    A recorder that was stopped hard leaves a header that claims hours.
+    """
+    bit_rate = stream.codec_context.bit_rate or 0
+    return stated_s * bit_rate / 8.0 <= _SLACK * max(container.size, 0)
 
 
 def _check_duration(name: str, duration_s: float, max_duration_s: float) -> None:
@@ -174,38 +260,44 @@ def _strongest_channel(
     container: "InputContainer", stream: "AudioStream", max_duration_s: float
 ) -> tuple[int, int]:
     """Give the channel with the most energy, and how many there are."""
+    import av
+
     channels = max(stream.channels, 1)
     if channels == 1:
         return 0, 1
     energy = np.zeros(channels)
     limit, seen = int(min(max_duration_s, 60.0) * stream.rate), 0
-    for block in _blocks(container, stream):
-        if block.shape[0] != channels:
-            break
-        finite = np.nan_to_num(block, nan=0.0, posinf=0.0, neginf=0.0)
-        energy += np.einsum("ij,ij->i", finite, finite, dtype=np.float64)
-        seen += block.shape[1]
-        if seen > limit:
-            break
+    # A broken place ends the comparison; what it means is told when the samples are kept.
+    with suppress(av.error.FFmpegError, ValueError):
+        for block in _blocks(container, stream):
+            if block.shape[0] != channels:
+                break
+            finite = np.nan_to_num(block, nan=0.0, posinf=0.0, neginf=0.0)
+            energy += np.einsum("ij,ij->i", finite, finite, dtype=np.float64)
+            seen += block.shape[1]
+            if seen > limit:
+                break
     container.seek(0)
     stream.codec_context.flush_buffers()
     return int(np.argmax(energy)), channels
 
 
 def _blocks(container: "InputContainer", stream: "AudioStream") -> Iterator[NDArray[np.float32]]:
-    """Decode into blocks of shape (channels, n) until the end or the first broken place."""
+    """Decode into blocks of shape (channels, n).
+
+    Raises
+    ------
+    FFmpegError, ValueError
+        At the first broken place.
+    """
     import av
 
     resampler = None
-    try:
-        for frame in container.decode(stream):
-            if resampler is None:
-                resampler = av.AudioResampler(format="flt", layout=frame.layout, rate=frame.rate)
-            for piece in resampler.resample(frame):
-                yield _by_channel(piece)
-    except (av.error.FFmpegError, ValueError):
-        # What came before a broken place is still evidence; the caller sees the missing end.
-        return
+    for frame in container.decode(stream):
+        if resampler is None:
+            resampler = av.AudioResampler(format="flt", layout=frame.layout, rate=frame.rate)
+        for piece in resampler.resample(frame):
+            yield _by_channel(piece)
     if resampler is not None:
         for piece in resampler.resample(None):
             yield _by_channel(piece)
@@ -220,40 +312,62 @@ def _by_channel(frame: "AudioFrame") -> NDArray[np.float32]:
     return packed.reshape(-1, frame.layout.nb_channels).T
 
 
-class _Chunks:
-    """Collects one channel while decoding, within the bounds."""
+class _Kept:
+    """Keeps one channel while decoding, within the bounds and without holding it twice."""
 
-    def __init__(self, name: str, max_duration_s: float) -> None:
+    def __init__(
+        self, name: str, rate_hz: int, stated_s: float | None, max_duration_s: float
+    ) -> None:
         self.name = name
-        self.max_duration_s = max_duration_s
-        self.rate_hz = 0
-        self.parts: list[NDArray[np.float32]] = []
+        self.rate_hz = rate_hz
+        self.stated = int((stated_s or 0.0) * rate_hz)
+        self.limit = int(min((max_duration_s + 0.5) * rate_hz, MAX_SAMPLES))
+        self.count = 0
+        room = min(self.stated, self.limit) + rate_hz
+        self.buffer = np.empty(room, np.float32)
 
     def fill(self, container: "InputContainer", stream: "AudioStream", channel: int) -> bool:
-        """Decode to the end; False when the file says it is longer than what could be read."""
-        self.rate_hz = stream.rate
-        count = 0
-        limit = min((self.max_duration_s + 0.5) * self.rate_hz, MAX_SAMPLES)
-        for block in _blocks(container, stream):
-            self.parts.append(block[min(channel, block.shape[0] - 1)].copy())
-            count += block.shape[1]
-            if count > limit:
-                raise InputError(
-                    f"{self.name} holds more than {limit / self.rate_hz / 60:,.0f} minutes of "
-                    "sound; cut out the part with the run"
-                )
-        stated = stream.duration * stream.time_base if stream.duration and stream.time_base else 0
-        return count >= 0.98 * float(stated) * self.rate_hz - 4096
+        """Decode to the end; False when the file breaks or is shorter than it says."""
+        import av
 
-    def joined(self) -> NDArray[np.float32]:
-        if not self.parts:
+        try:
+            for block in _blocks(container, stream):
+                self._keep(block[min(channel, block.shape[0] - 1)])
+        except (av.error.FFmpegError, ValueError) as error:
+            if isinstance(error, InputError):
+                raise
+            # What came before a broken place is still evidence.
+            return False
+        return self.count >= 0.98 * self.stated - 4096
+
+    def _keep(self, part: NDArray[np.float32]) -> None:
+        stop = self.count + part.size
+        if stop > self.limit:
+            raise InputError(
+                f"{self.name} holds more than {self.limit / self.rate_hz / 60:,.0f} minutes of "
+                "sound; cut out the part with the run"
+            )
+        # Told block by block: a mask of the whole would cost a quarter of it again.
+        largest = float(np.abs(part).max(initial=0.0))
+        if not largest <= LOUDEST:
+            what = (
+                f"reaches {largest:.3g} times full scale"
+                if isfinite(largest)
+                else "holds samples that are not finite numbers"
+            )
+            raise UnreadableFileError(f"{self.name} {what}; record again")
+        if stop > self.buffer.size:
+            grown = np.empty(max(stop, self.buffer.size * 3 // 2), np.float32)
+            grown[: self.count] = self.buffer[: self.count]
+            self.buffer = grown
+        self.buffer[self.count : stop] = part
+        self.count = stop
+
+    def samples(self) -> NDArray[np.float32]:
+        if self.count == 0:
             raise UnreadableFileError(
                 f"{self.name} breaks off before the first sound or holds none; {_ADVICE}"
             )
-        samples = np.concatenate(self.parts)
-        self.parts.clear()
-        if not np.isfinite(samples).all():
-            raise UnreadableFileError(
-                f"{self.name} holds samples that are not finite numbers; record again"
-            )
-        return np.ascontiguousarray(samples, dtype=np.float32)
+        kept = self.buffer[: self.count]
+        # Far less came than was made room for: do not keep the rest in memory.
+        return kept.copy() if 2 * self.count < self.buffer.size else kept

@@ -1,6 +1,7 @@
 """A recording: one channel of samples with its rate and where it came from."""
 
 from dataclasses import dataclass
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -8,10 +9,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
 
-__all__ = ["HIGHEST_RATE_HZ", "LOWEST_RATE_HZ", "Recording", "recording_of"]
+__all__ = ["HIGHEST_RATE_HZ", "LOUDEST", "LOWEST_RATE_HZ", "Recording", "recording_of"]
 
 LOWEST_RATE_HZ = 4_000
 HIGHEST_RATE_HZ = 768_000
+LOUDEST = 100.0  # 40 dB over full scale: beyond it the samples are in another unit, or rubbish
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,7 +70,7 @@ def recording_of(samples: ArrayLike, rate_hz: float, *, codec: str = "array") ->
     Parameters
     ----------
     samples : array-like, shape (n,)
-        Finite; full scale -1 to 1.
+        Real and finite; full scale -1 to 1, at most 100.
     rate_hz : float
         Between 4 kHz and 768 kHz.
     codec : str
@@ -77,7 +79,8 @@ def recording_of(samples: ArrayLike, rate_hz: float, *, codec: str = "array") ->
     Raises
     ------
     InputError
-        If a sample is not a finite number, the shape is wrong or the rate is out of range.
+        If a sample is not a finite number or beyond 100, the shape is wrong or the rate is out of
+        range.
 
     Examples
     --------
@@ -90,16 +93,38 @@ def recording_of(samples: ArrayLike, rate_hz: float, *, codec: str = "array") ->
         raise InputError(
             f"rate_hz is {rate_hz}, must be {LOWEST_RATE_HZ} to {HIGHEST_RATE_HZ}; record at 48 kHz"
         )
-    values = np.asarray(samples, dtype=np.float32)
+    values = _as_floats(samples)
     if values.ndim != 1:
         raise InputError(f"samples have {values.ndim} dimensions, must have one; give one channel")
-    if not np.isfinite(values).all():
+    # Not a number is larger than nothing and smaller than nothing: the maximum hands it on.
+    largest = max(-float(values.min(initial=0.0)), float(values.max(initial=0.0)))
+    if not isfinite(largest):
         raise InputError("samples hold values that are not finite numbers; record again")
+    if largest > LOUDEST:
+        raise InputError(
+            f"samples reach {largest:,.6g}, full scale is 1 and at most {LOUDEST:g} is read; "
+            "divide whole numbers by the largest one of their coding"
+        )
     return Recording(
         samples=values,
         rate_hz=float(rate_hz),
         codec=codec,
         channels=1,
-        sha256=sha256(values.tobytes()).hexdigest(),
+        sha256=sha256(values.data).hexdigest(),
         history=("samples given as numbers",),
     )
+
+
+def _as_floats(samples: ArrayLike) -> NDArray[np.float32]:
+    """Give samples as floats one after another in memory."""
+    try:
+        given = np.asarray(samples)
+        if np.iscomplexobj(given):
+            raise InputError("samples are complex numbers; give one channel of real ones")
+        # What is too large for a float becomes infinite, and is refused as such.
+        with np.errstate(over="ignore"):
+            return np.asarray(given, dtype=np.float32, order="C")
+    except (TypeError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(f"samples are no list of numbers ({error}); give one channel") from error

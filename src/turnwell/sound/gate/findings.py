@@ -1,5 +1,6 @@
 """What is wrong with a recording, which answers that takes away, and what to do about it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -64,30 +65,35 @@ def gate_of(recording: Recording, spectra: Spectra, edge_hz: float) -> tuple[Gat
     edge_hz : float
         From `codec_edge_hz`.
     """
-    found: list[GateFinding] = []
-    samples = recording.samples
-    low, high = _extent(samples)
-    if high - low < 2.0 * _SILENT:
-        found.append(_finding("silent", SPEED, COAST, CONDITION, LEVEL))
-    elif max(-low, high) < _QUIET:
-        found.append(_finding("quiet", CONDITION, peak=max(-low, high)))
+    found = list(_loudness(recording))
     if recording.duration_s < _SHORTEST_S:
         found.append(
             _finding("too_short", SPEED, COAST, CONDITION, duration_s=recording.duration_s)
         )
     if not recording.complete:
         found.append(_finding("broken_off"))
-    steps = coarse_steps(samples)
-    if steps is not None:
-        found.append(_finding("coarse", CONDITION, LEVEL, steps=steps))
-    share = clipped_share(samples, recording.codec)
-    if share > _CLIPPED_SHARE:
-        found.append(_finding("clipped", CONDITION, LEVEL, share=100.0 * share))
     if edge_hz < 0.45 * recording.rate_hz and edge_hz < _HIGHEST_EDGE_HZ:
         found.append(_finding("codec_edge", CONDITION, edge_khz=edge_hz / 1_000.0))
     if spread_db(spectra, edge_hz) > _WIDEST_SPREAD_DB:
         found.append(_finding("noise_suppressed", CONDITION, LEVEL))
     return tuple(found)
+
+
+def _loudness(recording: Recording) -> Iterator[GateFinding]:
+    """Find what is wrong with the samples' size; of silence nothing else is said."""
+    samples = recording.samples
+    low, high = _extent(samples)
+    if high - low < 2.0 * _SILENT:
+        yield _finding("silent", SPEED, COAST, CONDITION, LEVEL)
+        return
+    if max(-low, high) < _QUIET:
+        yield _finding("quiet", CONDITION, peak=max(-low, high))
+    steps = coarse_steps(samples)
+    if steps is not None:
+        yield _finding("coarse", CONDITION, LEVEL, steps=steps)
+    share = clipped_share(samples, recording.codec)
+    if share > _CLIPPED_SHARE:
+        yield _finding("clipped", CONDITION, LEVEL, share=100.0 * share)
 
 
 def _finding(key: str, *takes_away: str, **params: float) -> GateFinding:
