@@ -10,7 +10,7 @@ from tests.sound.truth import Handpiece, Truth, make
 from turnwell.sound.segment import SegmentKind
 from turnwell.sound.speed.turning import Turning
 
-__all__ = ["Rough", "coasting", "echoed", "resonating", "rough", "turning_of"]
+__all__ = ["Rough", "coasting", "echoed", "resonating", "rough", "structured", "turning_of"]
 
 Floats = NDArray[np.float64]
 
@@ -105,3 +105,24 @@ def echoed(truth: Truth, rng: Generator, *, strength: float, paths: int = 3) -> 
         share = strength * rng.uniform(0.3, 1.0) * rng.choice([-1.0, 1.0])
         total[delay:] += share * truth.samples[:-delay]
     return truth.heard_as(0.5 * total / np.abs(total).max())
+
+
+def structured(truth: Truth, rng: Generator, *, strength: float, room: float = 1e-4) -> Truth:
+    """The same shaft's line 1 heard through a structure of five modes beside its direct sound.
+
+    Each mode adds up to `strength` of the direct sound at its own frequency, in or against its
+    phase, and r² / (1 - r² + i r/Q) of that away from it.
+    """
+    speed = truth.at_hz(truth.time_s)
+    share = speed / truth.handpiece.steady_hz
+    response = np.ones(speed.size, complex)
+    for _ in range(5):
+        ratio = share / np.exp(rng.uniform(np.log(0.08), np.log(1.3)))
+        sharpness = rng.uniform(3.0, 15.0)
+        part = strength * rng.uniform(-1.0, 1.0) / sharpness
+        response += part * ratio**2 / (1.0 - ratio**2 + 1j * ratio / sharpness)
+    turns = np.cumsum(speed) / truth.rate_hz
+    line = share**truth.handpiece.exponent * response
+    sound = (line * np.exp(2j * np.pi * turns)).real
+    sound = 0.5 * sound / np.abs(sound).max() + room * rng.standard_normal(sound.size)
+    return truth.heard_as(sound)

@@ -112,7 +112,7 @@ def test_two_coast_downs_give_the_mean_of_both():
 
 
 def test_a_straight_line_is_fitted_as_least_squares_fits_it():
-    """With noise alone the exponent is that of ordinary least squares [scipy.stats.linregress]."""
+    """Against scipy.stats.linregress; wider, since a ripple cannot be ruled out."""
     rng = np.random.default_rng(10)
     rotation_hz = np.geomspace(800.0, 6_500.0, 50)
     octaves_db = 20.0 * np.log10(rotation_hz)
@@ -121,7 +121,7 @@ def test_a_straight_line_is_fitted_as_least_squares_fits_it():
     growing = judged(rotation_hz, level_db, np.ones(50))
     assert growing.exponent.value == pytest.approx(usual.slope, abs=0.1 * usual.stderr)
     half = 0.5 * (growing.exponent.high - growing.exponent.low)
-    assert half == pytest.approx(1.96 * usual.stderr, rel=0.35)
+    assert 0.95 < half / (1.96 * usual.stderr) < 2.0
 
 
 def test_noise_alone_is_evidence_against_a_peak():

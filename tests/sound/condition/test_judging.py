@@ -8,7 +8,7 @@ from tests.sound.condition.sounds import coasting, rough, turning_of
 from turnwell.sound.condition.judging import Condition, condition_of
 from turnwell.sound.segment import SegmentKind
 from turnwell.sound.speed.turning import Turning
-from turnwell.words import languages, text_of
+from turnwell.words import Message, languages, text_of
 
 QUIET = ((0.0, 0.55), (4.6, 5.0))
 
@@ -58,6 +58,26 @@ def test_without_a_coast_down_nothing_is_told():
     assert condition.as_dict() == {"growth": None, "roughness": None}
 
 
+def test_silence_is_refused_in_words():
+    turning = Turning(
+        SegmentKind.COAST_DOWN,
+        np.linspace(1.0, 3.0, 200),
+        np.linspace(6_500.0, 500.0, 200),
+        np.ones(200),
+    )
+    condition = condition_of(
+        np.zeros(240_000, np.float32),
+        48_000.0,
+        steady=(),
+        coast_downs=(turning,),
+        quiet=((4.0, 5.0),),
+        edge_hz=24_000.0,
+    )
+    assert [reading.value for reading in condition.readings] == [None, None]
+    assert condition.roughness.why.key == "condition.roughness.room"
+    assert condition.growth.why.key == "condition.growth.short"
+
+
 def test_without_a_steady_stretch_the_fastest_point_serves():
     with_it, without = judged(), judged(steady=False)
     near = abs(with_it.roughness.level_db.value - without.roughness.level_db.value)
@@ -68,8 +88,6 @@ def test_no_balance_grade_is_ever_named():
     for language in languages():
         for key in ("unbalance", "flat", "steep", "wide", "ripple"):
             params = dict.fromkeys(("exponent", "low", "high", "ripple_db"), 2.0)
-            from turnwell.words import Message
-
             sentence = text_of(Message(f"condition.growth.{key}", params), language)
             assert "grade" not in sentence.lower()
             assert "G " not in sentence

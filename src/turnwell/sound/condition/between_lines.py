@@ -33,6 +33,7 @@ _BINS = 14
 _TURNS = 18.0
 _LINE_HALF = 0.28
 _WINDOW = (0.35875, -0.48829, 0.14128, -0.01168)
+_LEAST_DEGREES = 8.0
 _ROOM_WINDOW_S = 0.008
 _MOST_ROOM_SPECTRA = 600
 _ROOM_PIECES = 24
@@ -49,6 +50,8 @@ class CoastNoise:
         Power in one order, mean over the bands; what the room adds is still in it.
     line, line_sd : float
         Power of line 1.
+    degrees : float
+        Degrees of freedom of both standard deviations.
     rotation_hz : array, shape (bins,)
         Middle of each step.
     duration_s : float
@@ -59,6 +62,7 @@ class CoastNoise:
     noise_sd: float
     line: float
     line_sd: float
+    degrees: float
     rotation_hz: Floats
     duration_s: float
 
@@ -83,21 +87,28 @@ def coast_noise(
         return None
     edges_s = np.interp(-edges_hz, -speed_hz, turning.time_s)
     middle_hz = np.sqrt(edges_hz[1:] * edges_hz[:-1])
-    noise, noise_variance, line, line_variance = (np.empty(_BINS) for _ in range(4))
+    noises: list[Floats] = []
+    lines: list[Floats] = []
     for number in range(_BINS):
         size = round(_TURNS * rate_hz / middle_hz[number])
         frames, time_s = _frames(samples, rate_hz, size, edges_s[number], edges_s[number + 1])
         if len(frames) == 0:
             return None
         rotation_hz = np.interp(time_s, turning.time_s, speed_hz)
-        between, lines = _split(_density(frames, rate_hz), rate_hz / size, rotation_hz)
-        noise[number], noise_variance[number] = _mean(between)
-        line[number], line_variance[number] = _mean(lines)
+        noise, line = _split(_density(frames, rate_hz), rate_hz / size, rotation_hz)
+        noises.append(noise)
+        lines.append(line)
+    degrees = float(sum(part.size - 1 for part in noises))
+    if degrees < _LEAST_DEGREES:
+        return None
+    noise_mean, noise_sd = _mean_of_steps(noises, degrees)
+    line_mean, line_sd = _mean_of_steps(lines, degrees)
     return CoastNoise(
-        noise=float(noise.mean()),
-        noise_sd=float(np.sqrt(np.nansum(noise_variance))) / _BINS,
-        line=float(line.mean()),
-        line_sd=float(np.sqrt(np.nansum(line_variance))) / _BINS,
+        noise=noise_mean,
+        noise_sd=noise_sd,
+        line=line_mean,
+        line_sd=line_sd,
+        degrees=degrees,
         rotation_hz=middle_hz,
         duration_s=float(edges_s[-1] - edges_s[0]),
     )
@@ -180,10 +191,18 @@ def _split(density: Floats, bin_hz: float, rotation_hz: Floats) -> tuple[Floats,
     return level * rotation_hz, line
 
 
-def _mean(values: Floats) -> tuple[float, float]:
-    """Mean and its variance; spectra that overlap by half under this window are independent."""
-    variance = float(np.var(values, ddof=1)) / values.size if values.size > 1 else np.nan
-    return float(values.mean()), variance
+def _mean_of_steps(steps: list[Floats], degrees: float) -> tuple[float, float]:
+    """Mean over steps and its standard deviation.
+
+    The power of every spectrum strays by the same share of its step's mean, which all steps
+    together tell. Spectra that overlap by half under this window are independent.
+    """
+    means = np.array([step.mean() for step in steps])
+    counts = np.array([step.size for step in steps], np.float64)
+    square = np.maximum(means**2, 1e-60)
+    strays = [np.sum((step - mean) ** 2) for step, mean in zip(steps, means, strict=True)]
+    share = float(np.sum(strays / square)) / degrees
+    return float(means.mean()), float(np.sqrt(share * np.sum(means**2 / counts))) / means.size
 
 
 def _frames(

@@ -38,6 +38,7 @@ _LEAST_POINTS = 12
 _LIKE_UNBALANCE = (1.5, 3.5)
 # Evidence of 20 to 1, "strong" in [KASS1995].
 _EVIDENCE = 3.0
+_LEAST_HEIGHT_DB = 3.0
 _RIPPLE_DB = 3.0
 # A finding of the gate that leaves the level of one line as it is.
 _HARMLESS = frozenset({"codec_edge"})
@@ -140,7 +141,8 @@ def _decided(level: LineLevel, growing: Growing) -> Growth:
     """Name what the laws say."""
     exponent, resonance_hz = growing.exponent, None
     peak = growing.peak
-    if peak is not None and growing.log_evidence > _EVIDENCE:
+    is_shown = growing.log_evidence > _EVIDENCE
+    if peak is not None and is_shown and peak.height_db >= _LEAST_HEIGHT_DB:
         kind, exponent, resonance_hz = GrowthKind.RESONANCE, peak.exponent, peak.frequency_hz
         found = {
             "resonance_khz": peak.frequency_hz.value / 1e3,

@@ -21,8 +21,8 @@ __all__ = ["Growing", "Peak", "Quantity", "judged"]
 
 Floats = NDArray[np.float64]
 
-_RIPPLE_DB = (0.02, 0.1, 0.4, 1.2, 3.5)
-_REACH = (0.03, 0.07, 0.15)  # of the logarithm of the speed
+_RIPPLE_DB = (0.03, 0.1, 0.4, 1.5, 4.0)
+_REACH = (0.05, 0.17, 0.6)  # of the logarithm of the speed
 _SHARPNESS = (3.0, 6.0, 12.0, 24.0, 48.0)
 _HEIGHT_DB = (4.0, 9.0, 16.0, 25.0)
 _GRID = 0.05  # between frequencies that are tried, of their logarithm
@@ -75,7 +75,7 @@ class Growing:
     exponent : Quantity
         Of the speed in the amplitude, under the power law alone.
     ripple_db : float
-        Size of the ripple under that law, one standard deviation.
+        How far the levels stray about that law, one standard deviation.
     peak : Peak or None
         The likeliest peak; None where the evidence is against one.
     """
@@ -139,16 +139,9 @@ def judged(rotation_hz: Floats, level_db: Floats, sd_db: Floats) -> Growing:
     straight = _fits(points, plain, ripples)
     peaked = _fits(points, peaks, ripples)
     evidence = _log_mean(peaked.log_likelihood) - _log_mean(straight.log_likelihood)
-    weight = _weights(straight.log_likelihood)
-    peak = None
-    if evidence > 0.0:
-        peak = _likeliest_peak(points, peaks, peaked, ripples)
-    return Growing(
-        log_evidence=evidence,
-        exponent=_mixed(straight, weight),
-        ripple_db=float(weight[:, 0] @ np.array([size for size, _ in ripples])),
-        peak=peak,
-    )
+    exponent = _mixed(straight, _weights(straight.log_likelihood))
+    peak = _likeliest_peak(points, peaks, peaked, ripples) if evidence > 0.0 else None
+    return Growing(evidence, exponent, _about(points, exponent.value), peak)
 
 
 def _places(rotation_hz: Floats) -> Floats:
@@ -188,7 +181,7 @@ def _fits(
     along = np.log(points.rotation_hz)
     design = np.stack([np.ones_like(along), 20.0 / np.log(10.0) * (along - along.mean())], axis=1)
     apart = np.abs(along[:, None] - along)
-    kernels = {reach: np.exp(-apart / reach) for _, reach in ripples}
+    kernels = {reach: _smooth(np.sqrt(3.0) * apart / reach) for _, reach in ripples}
     rest = points.level_db[:, None] - peaks.shape_db
     both = np.concatenate([design, rest], axis=1)
     shape = (len(ripples), rest.shape[1])
@@ -204,6 +197,18 @@ def _fits(
         exponent[row] = share[1] / upper[1, 1]
         spread[row] = 1.0 / abs(upper[1, 1])
     return _Fits(likelihood, exponent, spread)
+
+
+def _smooth(distance: Floats) -> Floats:
+    """Correlation of a ripple without kinks (Matérn, 3/2), as modes and echoes make it."""
+    return np.asarray((1.0 + distance) * np.exp(-distance), np.float64)
+
+
+def _about(points: _Points, exponent: float) -> float:
+    """How far the levels stray about a power law, their noise taken off."""
+    off_db = points.level_db - 20.0 * exponent * np.log10(points.rotation_hz)
+    square = (off_db - off_db.mean()) ** 2 - points.sd_db**2
+    return float(np.sqrt(max(float(square.mean()), 0.0)))
 
 
 def _likeliest_peak(

@@ -166,6 +166,7 @@ class _Level:
     level_db: float
     own_sd_db: float
     room_sd_db: float
+    degrees: float
 
 
 def _over_line(coast: CoastNoise, room: Room) -> _Level | None:
@@ -177,7 +178,12 @@ def _over_line(coast: CoastNoise, room: Room) -> _Level | None:
         return None
     per_share = 10.0 / log(10.0)
     own = sqrt((coast.noise_sd / left) ** 2 + (coast.line_sd / coast.line) ** 2)
-    return _Level(10.0 * log10(left / coast.line), per_share * own, per_share * added_sd / left)
+    return _Level(
+        level_db=10.0 * log10(left / coast.line),
+        own_sd_db=per_share * own,
+        room_sd_db=per_share * added_sd / left,
+        degrees=coast.degrees,
+    )
 
 
 def _budget(levels: list[_Level]) -> Budget:
@@ -185,7 +191,8 @@ def _budget(levels: list[_Level]) -> Budget:
     values = [level.level_db for level in levels]
     own = sqrt(sum(level.own_sd_db**2 for level in levels)) / len(levels)
     shared = fmean(level.room_sd_db for level in levels)
-    parts = [Part("estimate", own), Part("room", shared)]
+    degrees = sum(level.degrees for level in levels)
+    parts = [Part("estimate", own, degrees), Part("room", shared)]
     if len(values) > 1:
         parts.append(repeatability(values))
     return Budget(fmean(values), tuple(parts))
