@@ -16,8 +16,11 @@ from axe_playwright_python.sync_playwright import Axe, AxeResults
 
 from tests.people import theo_the_technician
 from tests.web.browser.conftest import Opener
+from tests.web.jobs.builders import a_blank_test, a_gauge, a_job
+from tests.web.jobs.pairs import STEADY, pairs
 from tests.web.test_who_may import World
 from turnwell.web.accounts.actions import make_sign_in_link
+from turnwell.web.shop.models import Instrument
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WIDTHS = (360, 1440)
@@ -33,6 +36,7 @@ PAGES = [
     ("owner", "/shop/edit/"),
     ("technician", "/shop/instruments/"),
     ("technician", "/shop/instruments/{instrument}/"),
+    ("technician", "/shop/instruments/{microphone}/"),
     ("technician", "/"),
     ("technician", "/search/?q=T-0"),
     ("technician", "/offices/"),
@@ -53,6 +57,7 @@ PAGES = [
     ("technician", "/jobs/{job}/options/new/"),
     ("technician", "/jobs/{job}/cause/"),
     ("technician", "/jobs/{job}/tests/{test}/record/"),
+    ("technician", "/jobs/{job}/recordings/{recording}/"),
     ("technician", "/nowhere/"),
     ("office", "/"),
     ("office", "/jobs/{job}/"),
@@ -79,7 +84,11 @@ def _faults(found: AxeResults) -> list[str]:
 @pytest.fixture
 def places() -> dict[str, object]:
     world = World()
+    microphone = Instrument.objects.create(name="Phone", kind="microphone")
+    pairs(a_blank_test(a_job(), microphone=microphone), a_gauge(), (*STEADY, 4_000))
     return {
+        "microphone": microphone.pk,
+        "recording": world.recording.pk,
         "link": make_sign_in_link(theo_the_technician()),
         "person": theo_the_technician().pk,
         "instrument": world.instrument.pk,

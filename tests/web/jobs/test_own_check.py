@@ -7,19 +7,16 @@ from django.urls import reverse
 
 from tests.people import bea_of_birch_lane, theo_the_technician
 from tests.web.jobs.builders import a_blank_test, a_gauge, a_handpiece, a_job, a_model, bring_to
+from tests.web.jobs.pairs import STEADY, heard, pairs, write
 from tests.web.jobs.runs import RUN_RPM, keep
 from turnwell.errors import ChangedMeanwhileError, InputError, NotAllowedError
-from turnwell.measure import reading
-from turnwell.web.evidence.models import StoredFile
 from turnwell.web.jobs.actions import Correction, add_tachometer_reading, add_test, take_back
 from turnwell.web.jobs.analysis.own_check import check_beside, own_checks
-from turnwell.web.jobs.models import Recording, Stage, StoredReading, TachometerReading, Test
+from turnwell.web.jobs.models import Stage, TachometerReading, Test
 from turnwell.web.shop.models import Instrument
 from turnwell.words import text_of
 
 pytestmark = pytest.mark.django_db
-
-STEADY = (0, 30, -20, 10, 50, -40, 20, -10, 40, -30, 15, -25)
 
 
 @pytest.fixture(autouse=True)
@@ -47,49 +44,6 @@ def theo():
     client = Client()
     client.force_login(theo_the_technician())
     return client
-
-
-def heard(test: Test, speed_rpm: float | None) -> Recording:
-    """Give a recording of which a speed was heard, without any sound."""
-    theo = theo_the_technician()
-    file = StoredFile.objects.create(
-        sha256=f"{StoredFile.objects.count():064x}",
-        kind="recording",
-        media_type="audio/wav",
-        size_bytes=1,
-        original_name="run.wav",
-        received_by=theo,
-    )
-    recording = Recording.objects.create(test=test, file=file, source="file", entered_by=theo)
-    if speed_rpm is not None:
-        made = reading("free_running_speed", speed_rpm, speed_rpm - 40, speed_rpm + 40, "rpm")
-        StoredReading.objects.create(
-            test=test,
-            recording=recording,
-            key=made.key,
-            value=made.value,
-            verdict=made.verdict.value,
-            record=made.as_record(),
-            core="sound",
-            core_version="1",
-        )
-    return recording
-
-
-def write(recording: Recording, speed_rpm: float, tachometer: Instrument, **more):
-    return add_tachometer_reading(
-        by=theo_the_technician(),
-        recording=recording,
-        speed_rpm=speed_rpm,
-        instrument=tachometer,
-        **more,
-    )
-
-
-def pairs(test: Test, tachometer: Instrument, differences=STEADY) -> None:
-    for number, difference in enumerate(differences):
-        speed_rpm = 350_000.0 + 5_000.0 * number
-        write(heard(test, speed_rpm + difference), speed_rpm, tachometer)
 
 
 def posted(client, recording, tachometer, **fields):
