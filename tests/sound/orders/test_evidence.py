@@ -110,7 +110,7 @@ def test_two_parts_of_like_strength_are_not_told_apart():
     noise = turned_noise(2_000, rng)
     for order in (3.585, 5.415):
         noise = with_line(noise, order, 0.12)
-    parts = judge((spectrum_of(noise),), bearing)
+    parts = judge((spectrum_of(noise, stretch=SegmentKind.COAST_DOWN),), bearing)
     decision = decide(parts, bearing)
     assert decision.named is None
     assert "neither leads" in text_of(decision.why)
@@ -148,6 +148,30 @@ def test_lines_of_the_sound_itself_name_nothing_where_an_envelope_can_be_had():
     orders = orders_of(
         sound.astype(np.float32), rate_hz, (shaft,), edge_hz=10_800.0, bearing=bearing
     )
+    assert orders is not None
+    assert orders.named_part is Part.OUTER_RING
+
+
+def test_a_tone_from_elsewhere_is_no_part_of_the_bearing():
+    """A whine at a constant frequency meets the order of the outer ring while the speed is held."""
+    made = case(27)
+    steady = made.stretches[0]
+    whine_hz = MINIATURE.order(Part.OUTER_RING) * float(np.mean(steady.rotation_hz))
+    whine = 0.1 * made.truth.line_1_rms * np.cos(2 * np.pi * whine_hz * made.truth.time_s)
+    whining = made.truth.heard_as(made.truth.samples + whine)
+    alone = Case(whining, made.stretches[:1]).orders()
+    assert alone is not None
+    assert alone.parts[1].stands_out
+    assert alone.named_part is None
+    assert alone.decision is not None
+    assert "tone from elsewhere" in text_of(alone.decision.why)
+    coasting = Case(whining, made.stretches).orders()
+    assert coasting is not None
+    assert not coasting.parts[1].stands_out
+
+
+def test_two_lines_at_a_constant_speed_name_a_part():
+    orders = case(28, Part.OUTER_RING, 0.3, coasts=False).orders()
     assert orders is not None
     assert orders.named_part is Part.OUTER_RING
 

@@ -22,10 +22,15 @@ def turned_noise(turns: int, rng: np.random.Generator, *, hz: float = 100.0) -> 
     return Turned(samples, np.full(turns, hz))
 
 
-def spectrum_of(*pieces: Turned, highest_order: float = 16.0, edge_hz: float = 1_700.0):
+def spectrum_of(
+    *pieces: Turned,
+    stretch: SegmentKind = SegmentKind.STEADY,
+    highest_order: float = 16.0,
+    edge_hz: float = 1_700.0,
+):
     spectrum = averaged(
         pieces,
-        stretch=SegmentKind.STEADY,
+        stretch=stretch,
         kind=Kind.DIRECT,
         highest_order=highest_order,
         edge_hz=edge_hz,

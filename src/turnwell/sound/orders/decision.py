@@ -3,19 +3,23 @@
 Lines that stand out of the noise are not enough: real records of a damaged bearing also hold lines
 of some 20 dB at orders of parts that are whole. A part is named when its lines give a false alarm
 of at most 1 %, its strongest line lies wholly above the limit by itself, and it leads the next part
-that stands out by 6 dB or lies above 30 dB.
+that stands out by 6 dB or lies above 30 dB. Where only the sound of steady running shows it, two of
+its lines must stand out: one may be a tone from elsewhere.
 """
 
 from dataclasses import dataclass
 
 from turnwell.sound.orders.bearing import Bearing, Part
 from turnwell.sound.orders.evidence import PartEvidence
+from turnwell.sound.orders.spectrum import Kind
+from turnwell.sound.segment import SegmentKind
 from turnwell.words import Message, Param
 
 __all__ = ["Decision", "decide", "part_name"]
 
 _LEAD_DB = 6.0
 _CLEAR_DB = 30.0
+_FEWEST_LINES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +73,23 @@ def _doubt(best: PartEvidence, others: list[PartEvidence], bearing: Bearing) -> 
     line, limit_db = best.strongest, best.limit_db
     if line is None or line.low_db is None or limit_db is None or line.low_db <= limit_db:
         return Message("bearing.faint", names)
+    if _may_be_a_tone(best):
+        return Message("bearing.one_tone", names)
     for found in others:
         if _level_db(best) < _CLEAR_DB and _level_db(best) - _level_db(found) < _LEAD_DB:
             return Message("bearing.no_lead", names | {"other": part_name(found.part)})
     return None
+
+
+def _may_be_a_tone(best: PartEvidence) -> bool:
+    """Tell whether a tone from elsewhere would look the same: one line, at a constant speed."""
+    spectrum = best.spectrum
+    return (
+        spectrum is not None
+        and spectrum.kind is Kind.DIRECT
+        and spectrum.stretch is SegmentKind.STEADY
+        and best.clear_lines < _FEWEST_LINES
+    )
 
 
 def _nothing(reached: list[PartEvidence]) -> Message:

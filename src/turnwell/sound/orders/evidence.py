@@ -27,6 +27,7 @@ from turnwell.sound.orders.comb import (
     surprise,
 )
 from turnwell.sound.orders.spectrum import Kind, OrderSpectrum
+from turnwell.sound.segment import SegmentKind
 
 __all__ = ["FALSE_ALARM", "Line", "PartEvidence", "can_show", "judge"]
 
@@ -93,6 +94,8 @@ class PartEvidence:
         The spectrum in which they do.
     limit_db : float or None
         Level of a single line at which the false alarm is 1 %.
+    clear_lines : int
+        Lines, side lines too, each of which stands out by itself.
     """
 
     part: Part
@@ -104,6 +107,7 @@ class PartEvidence:
     place: float | None = None
     spectrum: OrderSpectrum | None = None
     limit_db: float | None = None
+    clear_lines: int = 0
 
     @property
     def is_reached(self) -> bool:
@@ -163,15 +167,22 @@ def _all_parts(
     looks: dict[Part, list[_Look]] = {}
     for part, span in spans.items():
         comb = Comb(span.value, _side(part, bearing))
-        looks[part] = [
-            _look(now, comb, span)
-            for now, before in zip(judged, untouched, strict=True)
-            if _is_shown(before, part, span)
-        ]
+        shown = [number for number, one in enumerate(untouched) if _is_shown(one, part, span)]
+        looks[part] = [_look(judged[number], comb, span) for number in _follows(shown, untouched)]
     places = sum(look.places.size for found in looks.values() for look in found)
     families = _families(looks)
     aside = {id(now): now.closed(*_joined(families, now.spectrum.highest_order)) for now in judged}
     return tuple(_evidence(part, spans, looks[part], aside, places) for part in Part)
+
+
+def _follows(shown: list[int], judged: list[Judged]) -> list[int]:
+    """Keep the spectra of coast-downs where there are any.
+
+    While the speed is constant a tone from elsewhere, a whine of a power supply, stands at an order
+    like a line of the bearing; over a coast-down only what turns with the shaft keeps its order.
+    """
+    falling = [n for n in shown if judged[n].spectrum.stretch is SegmentKind.COAST_DOWN]
+    return falling or shown
 
 
 def _side(part: Part, bearing: Bearing) -> float:
@@ -249,6 +260,7 @@ def _evidence(
         place=place,
         spectrum=look.judged.spectrum,
         limit_db=10.0 * log10(limit) if limit < inf else None,
+        clear_lines=_clear_lines(look, place, scale, places),
     )
 
 
@@ -310,6 +322,19 @@ def _lines(look: _Look, place: float, span: Span, scale: float, places: int) -> 
         at = _strongest_bin(look, harmonic * place, harmonic)
         lines.append(line if at is None else _heard(look, line, at, scale, places))
     return tuple(lines)
+
+
+def _clear_lines(look: _Look, place: float, scale: float, places: int) -> int:
+    """Count the lines and side lines that stand out by themselves."""
+    sides = (-look.comb.side, 0.0, look.comb.side) if look.comb.side else (0.0,)
+    surprise_at = look.judged.smoothed(0).surprise
+    count = 0
+    for harmonic in range(1, HARMONICS + 1):
+        for side in sides:
+            at = _strongest_bin(look, harmonic * place + side, harmonic)
+            if at is not None:
+                count += _false_alarm(float(surprise_at[at]) / scale, places) <= FALSE_ALARM
+    return count
 
 
 def _heard(look: _Look, line: Line, at: int, scale: float, places: int) -> Line:
