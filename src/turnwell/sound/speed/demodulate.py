@@ -3,6 +3,9 @@
 Along a track the sound is multiplied by exp(-2πi k φ(t)), φ being the shaft's turns, and averaged
 over a whole number of turns: every other harmonic then falls on an exact zero of the average, at
 whatever speed. What is left is the slow phase by which the shaft runs ahead of the track.
+
+A block begins with a sample, not with the turn itself, so that the zeros are missed by a part of a
+sample; what the other lines carry over by this is known in closed form, and taken off.
 """
 
 from dataclasses import dataclass, replace
@@ -13,6 +16,7 @@ from numpy.typing import NDArray
 __all__ = ["Baseband", "baseband_of"]
 
 _SAMPLES_AT_ONCE = 1 << 19
+_FOLDED = 0.1  # two lines that sampling folds onto one another cannot be told apart
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,6 +90,7 @@ def baseband_of(
     sums: list[NDArray[np.complex128]] = []
     counts: list[NDArray[np.float64]] = []
     times: list[NDArray[np.float64]] = []
+    lags: list[NDArray[np.float64]] = []
     ahead = 0.0
     carry: tuple[NDArray[np.complex128], float, float] | None = None
     for begin in range(first, last, _SAMPLES_AT_ONCE):
@@ -97,22 +102,28 @@ def baseband_of(
         part = _line_sums(samples[at[0] : at[-1] + 1], phase, starts, orders)
         count = np.diff(np.append(starts, at.size)).astype(np.float64)
         moment = np.add.reduceat(at.astype(np.float64), starts)
+        lag = phase[starts] % 1.0
         if carry is not None and carry[2] == block[0]:
             # A block that lies across two stretches of samples is put together again.
             part[:, 0] += sums[-1][:, -1]
             count[0] += counts[-1][-1]
             moment[0] += times[-1][-1]
-            sums[-1], counts[-1], times[-1] = sums[-1][:, :-1], counts[-1][:-1], times[-1][:-1]
+            lag[0] = lags[-1][-1]
+            sums[-1], counts[-1] = sums[-1][:, :-1], counts[-1][:-1]
+            times[-1], lags[-1] = times[-1][:-1], lags[-1][:-1]
         carry = (part[:, -1], count[-1], float(block[-1]))
         sums.append(part)
         counts.append(count)
         times.append(moment)
+        lags.append(lag)
     count = np.concatenate(counts)
     # The first and the last block may be short of a turn.
     inner = slice(1, -1)
     time_s = (np.concatenate(times) / count / rate_hz)[inner]
     track = _turns_at(node_s, node_hz, time_s, first / rate_hz)
     lines = (np.concatenate(sums, axis=1) / count)[:, inner]
+    lag = np.concatenate(lags)
+    lines = _apart(lines, orders, lag[1:], count[inner], turns_a_block / count[inner])
     return Baseband(time_s, track, count[inner], lines, tuple(float(k) for k in orders))
 
 
@@ -134,6 +145,35 @@ def _line_sums(
             done += 1
         sums[row] = np.add.reduceat(product, starts)
     return sums
+
+
+def _apart(
+    lines: NDArray[np.complex128],
+    orders: tuple[int, ...],
+    lag: NDArray[np.float64],
+    count: NDArray[np.float64],
+    advance: NDArray[np.float64],
+) -> NDArray[np.complex128]:
+    """Take from each line what the others, and its own image, carry into its blocks.
+
+    A line at m turns off sums to (w(m, end) - w(m, begin)) / (w(m, a sample's advance) - 1) with
+    w(m, φ) = exp(2πi m φ); `lag` holds by how much of a turn the first sample of each block, and of
+    the one after the last, comes late.
+    """
+
+    def carried(off: int) -> NDArray[np.complex128]:
+        at_edge = np.exp(2j * np.pi * off * lag)
+        each = np.exp(2j * np.pi * off * advance) - 1.0
+        share = (at_edge[1:] - at_edge[:-1]) / np.where(np.abs(each) > _FOLDED, each, np.inf)
+        return np.asarray(share / count, np.complex128)
+
+    apart = lines.copy()
+    for row, order in enumerate(orders):
+        for other, size in zip(orders, lines, strict=True):
+            if other != order:
+                apart[row] -= size * carried(other - order)
+            apart[row] -= np.conj(size) * carried(-other - order)
+    return apart
 
 
 def _turns_at(

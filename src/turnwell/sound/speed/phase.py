@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.speed.demodulate import Baseband, baseband_of
-from turnwell.sound.speed.smoothing import Smoothed, smooth
+from turnwell.sound.speed.smoothing import smooth
 
 __all__ = ["FineTrack", "refined"]
 
@@ -26,6 +26,7 @@ _SWEEP_DEGREE = 5
 _CLEAR = 8.0
 _SURE = 8.0
 _KEEPS_PHASE = 0.6
+_BY_CHANCE = 3.0  # standard deviations
 _LONG_REACH, _SHORT_REACH = 16, 4
 _MOST_WANDER = 1e-3  # of the speed, from step to step
 _LONGEST = 2.7
@@ -39,8 +40,10 @@ class FineTrack:
     ----------
     time_s, rotation_hz, sd_hz : arrays, shape (n,)
         Equal steps; standard deviation of each point.
+    start_s, stop_s : float
+        Ends of the stretch, a little before the first and after the last point.
     mean_hz, mean_sd_hz : float
-        Mean from the first to the last point, and its standard deviation.
+        Mean from `start_s` to `stop_s`, and its standard deviation.
     line_to_noise : array, shape (orders,)
         Power of each line over the noise power in a band as wide as one step allows.
     step_s : float
@@ -52,22 +55,13 @@ class FineTrack:
     time_s: Floats
     rotation_hz: Floats
     sd_hz: Floats
+    start_s: float
+    stop_s: float
     mean_hz: float
     mean_sd_hz: float
     line_to_noise: Floats
     step_s: float
     wander_hz: float
-
-    def bridging_sd(self, gap_s: float, *, at_end: bool) -> float:
-        """Give the spread, in turns, of going on for `gap_s` with the speed of an end point.
-
-        The speed walks at random by `wander_hz` a step, so the turns missed grow with gap^(3/2);
-        the speed of the end point is that of half a step before it.
-        """
-        walked_s = abs(gap_s) + 0.5 * self.step_s
-        walked = self.wander_hz * np.sqrt(walked_s**3 / (3.0 * self.step_s))
-        carried = float(self.sd_hz[-1 if at_end else 0]) * abs(gap_s)
-        return float(np.hypot(walked, carried))
 
 
 def refined(
@@ -122,13 +116,34 @@ def refined(
     # A straight line (a curve, for a sweep) is set aside, so that what is smoothed is the wander of
     # the shaft itself and the noise, not the jitter of the coarse track.
     degree = 1 if coherent else _SWEEP_DEGREE
-    aside = np.polynomial.Polynomial.fit(steps.time_s, steps.turns, degree)(steps.time_s)
+    line = np.polynomial.Polynomial.fit(steps.time_s, steps.turns, degree)
+    aside = line(steps.time_s)
     noise = _noise_sd(steps.orders, line_to_noise)
     most = _MOST_WANDER * float(steps.turns[-1] - steps.turns[0]) / steps.turns.size
     first = smooth(steps.turns - aside + _joined(steps, line_to_noise, coherent), noise, most)
     steps = steps.moved(aside + first.value - steps.turns)
-    final = smooth(first.value + _joined(steps, line_to_noise, coherent), noise, most)
-    return _track(steps, aside + final.value, final, line_to_noise)
+    each_s = float(steps.time_s[-1] - steps.time_s[0]) / (steps.time_s.size - 1)
+    final = smooth(
+        first.value + _joined(steps, line_to_noise, coherent),
+        noise,
+        most,
+        before=float(steps.time_s[0] - node_s[0]) / each_s,
+        after=float(node_s[-1] - steps.time_s[-1]) / each_s,
+    )
+    span_s = float(node_s[-1] - node_s[0])
+    carried = float(line(node_s[-1]) - line(node_s[0])) / span_s
+    return FineTrack(
+        time_s=steps.time_s,
+        rotation_hz=np.gradient(aside + final.value, steps.time_s),
+        sd_hz=final.rate_sd / each_s,
+        start_s=float(node_s[0]),
+        stop_s=float(node_s[-1]),
+        mean_hz=carried + final.mean_rate / each_s,
+        mean_sd_hz=final.mean_rate_sd / each_s,
+        line_to_noise=line_to_noise,
+        step_s=each_s,
+        wander_hz=final.wander_sd / each_s,
+    )
 
 
 def _grouped(base: Baseband, step_s: float) -> Baseband | None:
@@ -143,12 +158,20 @@ def _grouped(base: Baseband, step_s: float) -> Baseband | None:
 
 
 def _line_to_noise(base: Baseband, steps: Baseband) -> Floats:
-    """Power of each line over that of the noise in one step, from the scatter within steps."""
+    """Power of each line over that of the noise in one step, from the scatter within steps.
+
+    A line that does not stand out is counted as missing: by chance it would seem to know something,
+    and much of it, for high orders weigh most.
+    """
+    count = steps.time_s.size
+    freedom = base.time_s.size - count
     inner = np.sum(np.abs(base.lines) ** 2 * base.count, axis=1)
     outer = np.sum(np.abs(steps.lines) ** 2 * steps.count, axis=1)
-    freedom = base.time_s.size - steps.time_s.size
     noise = np.maximum(inner - outer, 1e-9 * outer + 1e-30) / freedom
-    return np.asarray(np.maximum(outer / steps.time_s.size / noise - 1.0, 1e-6), np.float64)
+    ratio = outer / count / noise - 1.0
+    chance = _BY_CHANCE * np.sqrt(1.0 / count + 1.0 / freedom)
+    heard = (ratio > chance) | (ratio == np.max(ratio))
+    return np.asarray(np.maximum(np.where(heard, ratio, 0.0), 1e-6), np.float64)
 
 
 def _noise_sd(orders: tuple[float, ...], line_to_noise: Floats) -> float:
@@ -187,17 +210,3 @@ def _moving_mean(lines: NDArray[np.complex128], reach: int) -> NDArray[np.comple
     high = np.minimum(np.arange(count) + reach + 1, count)
     mean: NDArray[np.complex128] = (total[:, high] - total[:, low]) / (high - low)
     return mean
-
-
-def _track(steps: Baseband, turns: Floats, final: Smoothed, line_to_noise: Floats) -> FineTrack:
-    step_s = float((steps.time_s[-1] - steps.time_s[0]) / (steps.time_s.size - 1))
-    return FineTrack(
-        time_s=steps.time_s,
-        rotation_hz=np.gradient(turns, steps.time_s),
-        sd_hz=final.rate_sd / step_s,
-        mean_hz=float((turns[-1] - turns[0]) / (steps.time_s[-1] - steps.time_s[0])),
-        mean_sd_hz=final.mean_rate_sd / step_s,
-        line_to_noise=line_to_noise,
-        step_s=step_s,
-        wander_hz=final.wander_sd / step_s,
-    )

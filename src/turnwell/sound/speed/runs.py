@@ -58,31 +58,15 @@ class Run:
 
     @property
     def mean_hz(self) -> float:
-        """Mean rotation frequency from `start_s` to `release_s`.
-
-        The few milliseconds that no step covers, at both ends and between pieces, are bridged with
-        the speed of the nearest point.
-        """
-        covered = np.array([piece.mean_hz for piece in self.pieces]) @ self._spans
-        first, last = self.pieces[0], self.pieces[-1]
-        bridged = (first.time_s[0] - self.start_s) * first.rotation_hz[0]
-        bridged += (self.release_s - last.time_s[-1]) * last.rotation_hz[-1]
-        for before, after in pairwise(self.pieces):
-            gap_s = after.time_s[0] - before.time_s[-1]
-            bridged += 0.5 * gap_s * (before.rotation_hz[-1] + after.rotation_hz[0])
-        return float((covered + bridged) / self.steady_s)
+        """Mean rotation frequency from `start_s` to `release_s`."""
+        return float(np.average([p.mean_hz for p in self.pieces], weights=self._spans))
 
     @property
     def mean_sd_hz(self) -> float:
-        """Standard deviation of the mean: of the pieces, the bridges, and the end of the part."""
-        first, last = self.pieces[0], self.pieces[-1]
+        """Standard deviation of the mean: of the pieces, and of where the part ends."""
         turns = [span * p.mean_sd_hz for span, p in zip(self._spans, self.pieces, strict=True)]
-        turns.append(first.bridging_sd(first.time_s[0] - self.start_s, at_end=False))
-        turns.append(last.bridging_sd(self.release_s - last.time_s[-1], at_end=True))
-        for before, after in pairwise(self.pieces):
-            turns.append(before.bridging_sd(after.time_s[0] - before.time_s[-1], at_end=True))
         if self.is_released:
-            turns.append(_END_ERROR * last.mean_hz * _END_S)
+            turns.append(_END_ERROR * self.pieces[-1].mean_hz * _END_S)
         return float(np.sqrt(np.sum(np.square(turns)))) / self.steady_s
 
     @property
@@ -104,7 +88,7 @@ class Run:
 
     @property
     def _spans(self) -> list[float]:
-        return [float(p.time_s[-1] - p.time_s[0]) for p in self.pieces]
+        return [p.stop_s - p.start_s for p in self.pieces]
 
 
 def run_around(

@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 
 # Ratios of wander to noise that are tried, in units of the slowest mode's curvature: from "none
 # that could be seen" to "wander in every step".
-_RATIOS = np.logspace(-1.0, 11.0, 49)
+_RATIOS = np.logspace(-4.0, 11.0, 61)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,7 +37,8 @@ class Smoothed:
     rate, rate_sd : array, shape (n,)
         Their change per step and its standard deviation.
     mean_rate, mean_rate_sd : float
-        Change per step from the first to the last value, and its standard deviation.
+        Change per step over the whole span, `before` and `after` with it, and its standard
+        deviation.
     wander_sd : float
         Of the change of the rate from step to step.
     """
@@ -50,7 +51,14 @@ class Smoothed:
     wander_sd: float
 
 
-def smooth(values: Floats, noise_sd: float, most_wander: float) -> Smoothed:
+def smooth(
+    values: Floats,
+    noise_sd: float,
+    most_wander: float,
+    *,
+    before: float = 0.0,
+    after: float = 0.0,
+) -> Smoothed:
     """Smooth values measured at equal steps.
 
     Parameters
@@ -62,6 +70,9 @@ def smooth(values: Floats, noise_sd: float, most_wander: float) -> Smoothed:
         neighbouring steps alike, which would pass for less noise than there is.
     most_wander : float
         Largest change of the rate from step to step to believe, one standard deviation.
+    before, after : float
+        Steps by which the mean rate is to reach beyond the first and the last value. An end's value
+        and its rate err together, so they are carried on as one.
     """
     count = len(values)
     curvature, modes = _modes(count)
@@ -74,11 +85,17 @@ def smooth(values: Floats, noise_sd: float, most_wander: float) -> Smoothed:
     keep[:, 2:] = ratios[:, None] / (ratios[:, None] + curvature[2:])
     value = modes @ ((chance @ keep) * weight)
     # The variance of the mixture: within each ratio, and between what the ratios say.
-    span = (modes[-1] - modes[0]) / (count - 1)
+    last = modes[-1] + after * (modes[-1] - modes[-2])
+    first = modes[0] - before * (modes[1] - modes[0])
+    steps = count - 1 + before + after
+    span = (last - first) / steps
     mean_rates = keep @ (span * weight)
     mean_rate = float(chance @ mean_rates)
     within = noise * (chance @ keep)
-    mean_rate_variance = span**2 @ within + chance @ (mean_rates - mean_rate) ** 2
+    # The rate of an end is that of half a step before it, and walks on from there.
+    reach = [(gap + 0.5) ** 3 / 3.0 for gap in (before, after) if gap > 0.0]
+    walked = noise * (chance @ ratios) * sum(reach) / steps**2
+    mean_rate_variance = span**2 @ within + chance @ (mean_rates - mean_rate) ** 2 + walked
     slopes = _slopes(modes)
     return Smoothed(
         value=value,
