@@ -38,6 +38,7 @@ _ROOM_WINDOW_S = 0.008
 _MOST_ROOM_SPECTRA = 600
 _ROOM_PIECES = 24
 _LEAST_ROOM_PIECES = 4
+_ONSET = 4.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,10 +168,21 @@ class Room:
         for rotation_hz in coast.rotation_hz:
             inside = _between(frequency_hz / rotation_hz)
             weight += inside * (rotation_hz / max(np.count_nonzero(inside), 1))
-        pieces = self.density @ weight / coast.rotation_hz.size
+        pieces = _without_onsets(self.density @ weight / coast.rotation_hz.size)
         drawn = max(coast.duration_s / self.piece_s, 1.0)
         spread = float(np.std(pieces, ddof=1)) * np.sqrt(1.0 / pieces.size + 1.0 / drawn)
         return float(pieces.mean()), float(spread)
+
+
+def _without_onsets(pieces: Floats) -> Floats:
+    """Leave out the few pieces that are far louder than most.
+
+    Air flows before a run-up is heard, and a word falls into the silence; neither is the room.
+    Where more than a quarter is loud the room itself is unsteady, and all pieces stay.
+    """
+    usual = pieces <= _ONSET * np.median(pieces)
+    kept = pieces[usual]
+    return kept if kept.size >= 0.75 * pieces.size else pieces
 
 
 def _between(order: Floats) -> NDArray[np.bool_]:
