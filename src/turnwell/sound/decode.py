@@ -152,7 +152,7 @@ def _decoded(content: str | BytesIO, name: str, digest: str, max_duration_s: flo
         ) as container:
             stream = _stream(container, name, max_duration_s)
             channel, channels = _strongest_channel(container, stream, max_duration_s)
-            kept = _Kept(name, stream.rate, _stated_s(stream), max_duration_s)
+            kept = _Kept(name, stream.rate, _stated_s(container, stream), max_duration_s)
             is_whole = kept.fill(container, stream, channel)
             return Recording(
                 samples=kept.samples(),
@@ -225,17 +225,20 @@ def _stream(container: "InputContainer", name: str, max_duration_s: float) -> "A
             f"{name} has {stream.channels} channels, at most {MAX_CHANNELS} are read; "
             "export one channel"
         )
-    stated_s = _stated_s(stream)
+    stated_s = _stated_s(container, stream)
     if stated_s is not None and _can_be_held(container, stream, stated_s):
         _check_duration(name, stated_s, max_duration_s)
     return stream
 
 
-def _stated_s(stream: "AudioStream") -> float | None:
+def _stated_s(container: "InputContainer", stream: "AudioStream") -> float | None:
     """Give the length that the file states, in s; None where it states none."""
-    if not stream.duration or not stream.time_base:
-        return None
-    return float(stream.duration * stream.time_base)
+    if stream.duration and stream.time_base:
+        return float(stream.duration * stream.time_base)
+    # A container of sound alone may state the length of the whole; pictures may outlast the sound.
+    if container.duration and not container.streams.video:
+        return container.duration / 1e6
+    return None
 
 
 def _can_be_held(container: "InputContainer", stream: "AudioStream", stated_s: float) -> bool:
