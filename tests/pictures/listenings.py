@@ -37,7 +37,7 @@ def a_listening(
         ("coast-down", release_s, stop_s),
     )
     return {
-        "schema": "turnwell.listen/1",
+        "schema": "turnwell.listen/2",
         "segments": [{"kind": k, "start_s": a, "stop_s": b} for k, a, b in kinds],
         "readings": [
             {

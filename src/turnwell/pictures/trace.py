@@ -75,7 +75,7 @@ class SpeedTrace:
 
     @classmethod
     def from_listening(cls, listening: Mapping[str, Any] | None) -> "SpeedTrace | None":
-        """Read the track out of a document of schema ``turnwell.listen/1``.
+        """Read the track out of a document of schema ``turnwell.listen/2``.
 
         None where there is none, or it has fewer than two points.
         """

@@ -1,26 +1,26 @@
 """From a recording and what is known of the handpiece to a `Listening`."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-from turnwell.sound.coast.times import coast_down_readings
+from turnwell.sound.coast.coast_down import coast_downs_of
+from turnwell.sound.coast.readings import coast_down_readings
+from turnwell.sound.condition.judging import condition_of
 from turnwell.sound.expectation import SLOWEST_RPM, Expectation
 from turnwell.sound.gate.findings import GateFinding, codec_edge_hz, gate_of
 from turnwell.sound.gate.gain import gain_riding
-from turnwell.sound.listening import Facts, Listening, Track
+from turnwell.sound.listening import Facts, Listening
 from turnwell.sound.recording import Recording
-from turnwell.sound.segment import Segment, SegmentKind
 from turnwell.sound.speed.finding import Found, find_runs
 from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
 from turnwell.sound.speed.readings import no_speed, readings_of, shown_factor
 from turnwell.sound.speed.runs import Run
 from turnwell.sound.speed.spectra import spectra_of
+from turnwell.sound.timeline import quiet_of, segments_of, steady_of, track_of
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message
 
 __all__ = ["analyse"]
 
-Floats = NDArray[np.float64]
 
 _HIGHEST_HZ = 27_000.0
 _EDGE_SLOPE_HZ = 700.0
@@ -62,26 +62,35 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         clear_hz = 0.45 * recording.rate_hz
     found = find_runs(recording, spectra, clear_hz, expectation)
     runs = found.runs
-    factor = shown_factor(expectation, _speed_hz(runs))
-    facts = Facts(
-        recording.rate_hz,
-        recording.duration_s,
-        recording.channels,
-        recording.codec,
-        recording.sha256,
-    )
+    coast_downs = coast_downs_of(recording.samples, recording.rate_hz, runs, edge_hz=clear_hz)
+    segments = segments_of(runs, coast_downs, recording.duration_s)
     gate += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
+    condition = condition_of(
+        recording.samples,
+        recording.rate_hz,
+        steady=steady_of(runs),
+        coast_downs=tuple(coast_down.turning for coast_down in coast_downs),
+        quiet=quiet_of(segments, runs),
+        edge_hz=clear_hz,
+        gate=gate,
+        baseline_roughness_db=expectation.baseline_roughness_db,
+    )
     if runs:
         readings = readings_of(runs, expectation)
-        readings += coast_down_readings(runs, expectation.baseline_coast_down_s)
+        readings += coast_down_readings(coast_downs, expectation)
+        readings += condition.readings
     else:
         readings = no_speed(expectation, _why(recording, edge_hz, expectation, gate, found))
+    factor = shown_factor(expectation, _speed_hz(runs))
     return Listening(
-        recording=facts,
-        segments=_segments(runs, recording.duration_s),
+        recording=Facts.of(recording),
+        segments=segments,
         readings=readings,
-        track=_track(runs, factor),
+        track=track_of(runs, coast_downs, factor),
         gate=gate,
+        coast_downs=coast_downs,
+        condition=condition,
+        factor=factor,
     )
 
 
@@ -93,52 +102,6 @@ def _ends_s(runs: tuple[Run, ...], duration_s: float) -> list[tuple[float, float
 
 def _speed_hz(runs: tuple[Run, ...]) -> float:
     return float(np.mean([run.mean_hz for run in runs])) if runs else 0.0
-
-
-def _segments(runs: tuple[Run, ...], duration_s: float) -> tuple[Segment, ...]:
-    """Name every stretch of the recording; what lies between runs is silent."""
-    segments: list[Segment] = []
-    at = 0.0
-    for run in runs:
-        start_s = max(run.start_s, at)
-        if run.run_up is not None:
-            up_s = min(max(float(run.run_up.time_s[0]), at), start_s)
-            segments.append(Segment(SegmentKind.SILENT, at, up_s))
-            segments.append(Segment(SegmentKind.RUN_UP, up_s, start_s))
-        else:
-            segments.append(Segment(SegmentKind.SILENT, at, start_s))
-        at = max(run.release_s, start_s)
-        segments.append(Segment(SegmentKind.STEADY, start_s, at))
-        if run.coast_down is not None:
-            stop_s = max(float(run.coast_down.time_s[-1]), at)
-            segments.append(Segment(SegmentKind.COAST_DOWN, at, stop_s))
-            at = stop_s
-    segments.append(Segment(SegmentKind.SILENT, at, duration_s))
-    return tuple(s for s in segments if s.stop_s - s.start_s > 1e-3)
-
-
-def _track(runs: tuple[Run, ...], factor: float) -> Track:
-    """Join the parts of all runs; points of a later part start where the earlier one ends."""
-    times, speeds, sds, at = [], [], [], -np.inf
-    for run in runs:
-        parts = [(p.time_s, p.rotation_hz, p.sd_hz) for p in run.pieces]
-        if run.run_up is not None:
-            before = run.run_up.time_s < parts[0][0][0]
-            speed = run.run_up.rotation_hz[before]
-            parts.insert(0, (run.run_up.time_s[before], speed, 0.002 * speed))
-        if run.coast_down is not None:
-            after = run.coast_down.time_s > parts[-1][0][-1]
-            speed = run.coast_down.rotation_hz[after]
-            parts.append((run.coast_down.time_s[after], speed, 0.002 * speed))
-        for time_s, speed_hz, sd_hz in parts:
-            kept = time_s > at
-            times.append(time_s[kept])
-            speeds.append(hz_to_rpm(1.0) * factor * speed_hz[kept])
-            sds.append(hz_to_rpm(1.0) * factor * sd_hz[kept])
-            at = float(time_s[kept][-1]) if np.any(kept) else at
-    if not times:
-        return Track(np.empty(0), np.empty(0), np.empty(0))
-    return Track(np.concatenate(times), np.concatenate(speeds), np.concatenate(sds))
 
 
 def _why(

@@ -1,19 +1,22 @@
 """What listening to a recording gave: readings, segments, the speed over time, and its faults."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.measure import Reading
+from turnwell.sound.coast.coast_down import CoastDown
+from turnwell.sound.condition.judging import Condition
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.recording import Recording
 from turnwell.sound.segment import Segment
 from turnwell.sound.version import SOUND_VERSION
 
 __all__ = ["SCHEMA", "Facts", "Listening", "Track"]
 
-SCHEMA = "turnwell.listen/1"
+SCHEMA = "turnwell.listen/2"
 SPEED_KEYS = frozenset({"free_running_speed", "speed_heard"})
 
 
@@ -50,6 +53,17 @@ class Facts:
     codec: str
     sha256: str
 
+    @classmethod
+    def of(cls, recording: Recording) -> "Facts":
+        """Give the facts of a recording."""
+        return cls(
+            recording.rate_hz,
+            recording.duration_s,
+            recording.channels,
+            recording.codec,
+            recording.sha256,
+        )
+
     def as_dict(self) -> dict[str, Any]:
         """Give the facts as JSON values."""
         return {
@@ -76,6 +90,12 @@ class Listening:
         Of the bur where the ratio is known, else of the shaft that is heard.
     gate : tuple of GateFinding
         What is wrong with the recording.
+    coast_downs : tuple of CoastDown
+        In the order of time, of the shaft that is heard.
+    condition : Condition
+        Growth of the rotation line and roughness.
+    factor : float
+        Speed to show over the speed heard.
     version : str
         Of the method that made it.
     """
@@ -85,6 +105,9 @@ class Listening:
     readings: tuple[Reading, ...]
     track: Track
     gate: tuple[GateFinding, ...]
+    coast_downs: tuple[CoastDown, ...] = ()
+    condition: Condition = field(default_factory=Condition)
+    factor: float = 1.0
     version: str = SOUND_VERSION
 
     @property
@@ -97,7 +120,7 @@ class Listening:
         return next((reading for reading in self.readings if reading.key == key), None)
 
     def as_dict(self, language: str = "en") -> dict[str, Any]:
-        """Give the document of schema ``turnwell.listen/1``."""
+        """Give the document of schema ``turnwell.listen/2``."""
         return {
             "schema": SCHEMA,
             "version": self.version,
@@ -106,6 +129,10 @@ class Listening:
             "readings": [reading.as_dict(language) for reading in self.readings],
             "gate": [finding.as_dict(language) for finding in self.gate],
             "track": self.track.as_dict(),
+            "coast_down": [one.as_dict(self.factor, language) for one in self.coast_downs],
+            "orders": None,
+            "condition": {"bearing": None, **self.condition.as_dict(language)},
+            "level": None,
         }
 
     def __str__(self) -> str:

@@ -2,4 +2,4 @@
 
 __all__ = ["SOUND_VERSION"]
 
-SOUND_VERSION = "1"
+SOUND_VERSION = "2"

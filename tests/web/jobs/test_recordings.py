@@ -46,7 +46,7 @@ def test_the_speed_of_a_known_tone_is_found(test, make):
     assert speed.value == pytest.approx(RUN_RPM, rel=0.005)
     assert speed.low < RUN_RPM < speed.high
     assert speed.verdict is Verdict.WITHIN  # label 400,000 rpm at 240 kPa, tested at 240 kPa
-    assert recording.listening["schema"] == "turnwell.listen/1"
+    assert recording.listening["schema"] == "turnwell.listen/2"
     assert recording.listening["recording"]["sha256"] == recording.file.sha256
     row = recording.readings.get(key="free_running_speed")
     assert (row.test, row.core, row.core_version) == (test, "sound", recording.core_version)

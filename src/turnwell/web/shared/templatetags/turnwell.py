@@ -104,7 +104,7 @@ def speed_trace(
 ) -> dict[str, Any]:
     """``{% speed_trace after=recording.listening before=None %}``: one run, or two over each other.
 
-    Both are documents of schema ``turnwell.listen/1`` as stored. The limit band is that of the
+    Both are documents of schema ``turnwell.listen/2`` as stored. The limit band is that of the
     later one's speed.
     """
     chart = pictures.speed_trace(
