@@ -6,7 +6,7 @@ from scipy import stats
 
 from tests.sound.orders.test_spectrum import spectrum_of, turned_noise, with_line
 from turnwell.sound.orders import comb as combs
-from turnwell.sound.orders.comb import Comb, Judged, limit_power, lines_of, surprise
+from turnwell.sound.orders.comb import Comb, Family, Judged, limit_power, surprise
 
 
 def judged_noise(seed: int, turns: int = 2_000, *lines: tuple[float, float]) -> Judged:
@@ -76,6 +76,17 @@ def test_the_limit_is_the_power_that_reaches_the_surprise():
 
 def test_closed_bins_say_nothing():
     judged = judged_noise(5, 2_000, (2.765, 0.5))
-    closed = judged.closed(*lines_of(2.765, 0.0, 16.0))
+    closed = judged.without(Family(2.765))
     assert surprise(judged, Comb(2.765), np.array([2.765]))[0][0] > 100.0
     assert surprise(closed, Comb(2.765), np.array([2.765]))[0][0] == 0.0
+
+
+def test_a_strong_family_reaches_farther_and_holds_its_side_lines():
+    weak, strong = (list(Family(4.235, 1.0, power).lines(16.0)) for power in (1.0, 1e4))
+    assert all(one.low >= other.low for one, other in zip(weak, strong, strict=True))
+    first = next(line for line in strong if abs(line.value - 4.235) < 1e-9)
+    assert first.holds(4.235 + 0.1)
+    assert not first.holds(4.235 + 0.2)
+    orders = [line.value for line in weak]
+    for expected in (1.0, 3.235, 5.235, 8.47, 9.47):
+        assert any(abs(order - expected) < 1e-9 for order in orders)

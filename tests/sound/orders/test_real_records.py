@@ -9,9 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from turnwell.sound.orders import Bearing, Part, bearing_reading, orders_of
-from turnwell.sound.segment import SegmentKind
-from turnwell.sound.speed.turning import Turning
+from turnwell.sound.orders import Bearing, Part, bearing_reading, given_turning, orders_of
 
 FOLDER = os.environ.get("TURNWELL_RECORDS")
 pytestmark = pytest.mark.skipif(
@@ -28,8 +26,7 @@ def heard(name: str, rate_hz: float):
     record = loadmat(Path(str(FOLDER)) / name)
     key = next(key for key in record if key.endswith("DE_time"))
     samples = record[key].ravel().astype(np.float32)
-    time_s = np.array([0.0, (samples.size - 1) / rate_hz])
-    shaft = Turning(SegmentKind.STEADY, time_s, np.full(2, 1797 / 60), np.full(2, 0.03))
+    shaft = given_turning(samples, rate_hz, 1797 / 60)
     return orders_of(samples, rate_hz, (shaft,), edge_hz=0.45 * rate_hz, bearing=BEARING)
 
 

@@ -2,6 +2,7 @@
 
 from turnwell.sound.orders.bearing import Bearing, Part
 from turnwell.sound.orders.finding import Orders, orders_of
+from turnwell.sound.orders.given import given_turning
 from turnwell.sound.orders.readings import bearing_reading
 from turnwell.sound.orders.unknown import (
     InferredBearing,
@@ -18,6 +19,7 @@ __all__ = [
     "Part",
     "bearing_from_lines",
     "bearing_reading",
+    "given_turning",
     "infer_bearing",
     "orders_of",
 ]

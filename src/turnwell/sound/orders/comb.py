@@ -15,23 +15,26 @@ References
 [FISHER1932], section 21.1; [WILSON1931].
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
+from turnwell.sound.orders.bearing import Span
 from turnwell.sound.orders.spectrum import OrderSpectrum, bin_correlation
 
 __all__ = [
     "HARMONICS",
     "Comb",
+    "Family",
     "Judged",
     "Smoothed",
     "limit_power",
     "line_width",
-    "lines_of",
     "surprise",
 ]
 
@@ -45,6 +48,8 @@ _WIDEST_BINS = 12
 # A sum is coded by how many harmonics have 0, 1, 2 side lines, as digits to this base.
 _BASE = HARMONICS + 1
 _MOST_SIDES = 3
+# A family is set aside this far about a line at most, and for this doubt about its order.
+_FARTHEST, _DOUBT = 0.15, 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,33 +114,57 @@ class Judged:
             self._by_width[reach] = Smoothed(mean, freedom, _line_surprise(mean, freedom))
         return self._by_width[reach]
 
-    def closed(self, orders: Floats, reach_orders: Floats) -> "Judged":
-        """Give the same spectrum with the bins about some orders closed."""
+    def without(self, *families: "Family") -> "Judged":
+        """Give the same spectrum with the bins of all lines of some families closed."""
         is_open = self.is_open.copy()
         step = self.spectrum.order_step
-        for order, reach in zip(orders, reach_orders, strict=True):
-            low = max(round((order - reach) / step) - 3, 0)
-            is_open[low : max(round((order + reach) / step) + 4, 0)] = False
+        for family in families:
+            for line in family.lines(self.spectrum.highest_order):
+                low = max(round(line.low / step) - 3, 0)
+                is_open[low : max(round(line.high / step) + 4, 0)] = False
         return Judged(self.spectrum, is_open)
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """All lines that one source makes: harmonics of an order, each with side lines.
+
+    Parameters
+    ----------
+    place, side : float
+        Order of the first line, and distance of the side lines; 0 where there are none.
+    power : float
+        Of its strongest line over the noise, at least 1.
+    """
+
+    place: float
+    side: float = 0.0
+    power: float = 1.0
+
+    def lines(self, highest_order: float) -> Iterator[Span]:
+        """Yield every line up to an order, as wide as it reaches out of the noise.
+
+        Random slip gives a line the shape of a resonance, whose flanks reach as far as the root of
+        its power.
+        """
+        # In an envelope the passing of the loaded zone also shows by itself.
+        for count in range(1, _MOST_SIDES + 1) if self.side else ():
+            yield _about(count * self.side, 0.0)
+        for harmonic in range(1, int((highest_order + _MOST_SIDES * self.side) / self.place) + 1):
+            half = 0.5 * line_width(self.place, harmonic)
+            reach = max(min(half * sqrt(self.power), _FARTHEST), half)
+            for count in range(-_MOST_SIDES, _MOST_SIDES + 1) if self.side else (0,):
+                yield _about(harmonic * self.place + count * self.side, reach)
+
+
+def _about(order: float, reach: float) -> Span:
+    reach += _DOUBT * abs(order)
+    return Span(order, order - reach, order + reach)
 
 
 def line_width(order: float, harmonic: int) -> float:
     """Width, in orders, over which slip spreads a harmonic of an order."""
     return _SLIP_WIDTH * harmonic**2 * order
-
-
-def lines_of(place: float, side: float, highest_order: float) -> tuple[Floats, Floats]:
-    """Give the orders of all lines of a comb up to an order, and how far about each it reaches."""
-    orders, reaches = [], []
-    # In an envelope the passing of the loaded zone also shows by itself.
-    for count in range(1, _MOST_SIDES + 1) if side else ():
-        orders.append(count * side)
-        reaches.append(1e-3 * count * side)
-    for harmonic in range(1, int((highest_order + _MOST_SIDES * side) / place) + 1):
-        for count in range(-_MOST_SIDES, _MOST_SIDES + 1) if side else (0,):
-            orders.append(harmonic * place + count * side)
-            reaches.append(line_width(place, harmonic) + 1e-3 * harmonic * place)
-    return np.array(orders), np.array(reaches)
 
 
 def surprise(

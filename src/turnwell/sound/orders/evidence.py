@@ -20,10 +20,10 @@ from turnwell.sound.orders.bearing import Bearing, Part, Span
 from turnwell.sound.orders.comb import (
     HARMONICS,
     Comb,
+    Family,
     Judged,
     limit_power,
     line_width,
-    lines_of,
     surprise,
 )
 from turnwell.sound.orders.spectrum import Kind, OrderSpectrum
@@ -35,6 +35,8 @@ Floats = NDArray[np.float64]
 
 FALSE_ALARM = 0.01
 _STEP_BINS = 0.5
+# A speed that is off moves all orders: the search is widened by two standard deviations.
+_ERRORS = 2.0
 _SEEN_SHARE = 0.5
 # Below it a chance is only named: no model of noise holds so far.
 _LEAST = 1e-12
@@ -154,9 +156,15 @@ def judge(spectra: tuple[OrderSpectrum, ...], bearing: Bearing) -> tuple[PartEvi
     best = max(first, key=lambda found: found.surprise)
     if not best.stands_out:
         return first
-    rest = [_without(judged, best) for judged in whole]
+    rest = [judged.without(_family(best)) for judged in whole]
     second = _all_parts(rest, whole, bearing)
     return tuple(best if one.part is best.part else one for one in second)
+
+
+def _family(found: PartEvidence) -> Family:
+    """All lines of a part where it was found."""
+    level_db = 0.0 if found.strongest is None else found.strongest.level_db or 0.0
+    return Family(found.place or found.span.value, found.side, max(10.0 ** (level_db / 10.0), 1.0))
 
 
 def _all_parts(
@@ -171,7 +179,7 @@ def _all_parts(
         looks[part] = [_look(judged[number], comb, span) for number in _follows(shown, untouched)]
     places = sum(look.places.size for found in looks.values() for look in found)
     families = _families(looks)
-    aside = {id(now): now.closed(*_joined(families, now.spectrum.highest_order)) for now in judged}
+    aside = {id(now): now.without(*families) for now in judged}
     return tuple(_evidence(part, spans, looks[part], aside, places) for part in Part)
 
 
@@ -210,26 +218,23 @@ def _is_shown(judged: Judged, part: Part, span: Span) -> bool:
 
 def _look(judged: Judged, comb: Comb, span: Span) -> _Look:
     step = _STEP_BINS * judged.spectrum.order_step
-    count = max(int(np.ceil((span.high - span.low) / step)), 1)
-    places = np.linspace(span.low, span.high, count + 1)
+    wider = _ERRORS * judged.spectrum.speed_error
+    low, high = span.low * (1.0 - wider), span.high * (1.0 + wider)
+    places = np.linspace(low, high, max(int(np.ceil((high - low) / step)), 1) + 1)
     return _Look(judged, comb, places, surprise(judged, comb, places)[0])
 
 
-def _families(looks: dict[Part, list[_Look]]) -> list[tuple[float, float]]:
-    """Best place and side of every part, whose lines say nothing about the noise elsewhere."""
+def _families(looks: dict[Part, list[_Look]]) -> list[Family]:
+    """Best place of every part, whose lines say nothing about the noise elsewhere."""
     families = []
     for found in looks.values():
         if found:
             best = max(found, key=lambda look: float(look.surprise.max()))
-            families.append((float(best.places[np.argmax(best.surprise)]), best.comb.side))
+            place = float(best.places[np.argmax(best.surprise)])
+            at = _strongest_bin(best, place, 1)
+            power = 1.0 if at is None else max(float(best.judged.spectrum.power[at]), 1.0)
+            families.append(Family(place, best.comb.side, power))
     return families
-
-
-def _joined(families: list[tuple[float, float]], highest_order: float) -> tuple[Floats, Floats]:
-    lines = [lines_of(place, side, highest_order) for place, side in families]
-    if not lines:
-        return np.empty(0), np.empty(0)
-    return np.concatenate([a for a, _ in lines]), np.concatenate([b for _, b in lines])
 
 
 def _evidence(
@@ -362,11 +367,3 @@ def _strongest_bin(look: _Look, order: float, harmonic: int) -> int | None:
     bins = np.arange(max(middle - reach, 0), min(middle + reach + 1, smoothed.power.size))
     bins = bins[smoothed.freedom[bins] > 0.0]
     return int(bins[np.argmax(smoothed.power[bins])]) if bins.size else None
-
-
-def _without(judged: Judged, found: PartEvidence) -> Judged:
-    """Close the bins of a part's lines."""
-    if found.place is None:
-        return judged
-    highest = judged.spectrum.highest_order
-    return judged.closed(*lines_of(found.place, found.side, highest))

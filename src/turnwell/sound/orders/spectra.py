@@ -1,7 +1,7 @@
 """From a recording and the angle of its shaft to order spectra, of the sound and of its envelope.
 
-How much is looked at is bounded: of steady running the last few seconds before each release, of
-coast-downs the whole, up to some 2^19 samples of each kind in all.
+How much is looked at is bounded: of steady running the last few seconds of the longest stretch, of
+coast-downs the three with most turns, each up to 2^19 samples.
 
 An envelope needs a band of carriers well above what modulates it. It is taken only where the shaft
 turns so slowly that the highest octave of the recording shows four orders at least. There it alone
@@ -28,7 +28,10 @@ __all__ = ["spectra_of_turns"]
 _KINDS = (SegmentKind.STEADY, SegmentKind.COAST_DOWN)
 _MOST_SAMPLES = 1 << 19
 _MOST_TURNS = 1 << 14
-_MOST_STRETCHES = 6
+_MOST_STRETCHES = 3
+_GAP_S = 0.1
+# A speed that may be off by more than this puts no line on its order.
+_LEAST_KNOWN = 5e-3
 HIGHEST_ORDER = 20.0
 _ENVELOPE_ORDERS = 4.0
 # In a band of width B the squared envelope of noise falls off towards B; half of it is clear.
@@ -61,22 +64,42 @@ def spectra_of_turns(
 
 
 def _chosen(stretches: list[Turning], rate_hz: float) -> list[Turning]:
-    """Keep the stretches with most turns, cut from their beginning to a bounded length in all."""
-    by_turns = sorted(stretches, key=lambda s: -float(turns_of(s)[-1]))[:_MOST_STRETCHES]
+    """Keep the stretches with most turns whose speed is known well, cut to a bounded length."""
+    known = [s for s in stretches if float(np.median(s.sd_hz / s.rotation_hz)) <= _LEAST_KNOWN]
+    by_turns = sorted(_merged(known), key=lambda s: -float(turns_of(s)[-1]))
     chosen = []
-    for stretch in by_turns:
-        turns = turns_of(stretch)
-        longest_s = _MOST_SAMPLES / rate_hz / len(by_turns)
+    for stretch in by_turns[:_MOST_STRETCHES]:
+        longest_s, end_s = _MOST_SAMPLES / rate_hz, float(stretch.time_s[-1])
         if stretch.kind is SegmentKind.STEADY:
-            spare = float(turns[-1]) - _MOST_TURNS / len(by_turns)
-            first_s = float(np.interp(spare, turns, stretch.time_s))
-            first_s = max(first_s, float(stretch.time_s[-1]) - longest_s)
-            cut = clipped(stretch, first_s, float(stretch.time_s[-1]))
+            # The last before the release, when everything is warm and the speed has settled.
+            turns = turns_of(stretch)
+            first_s = float(np.interp(turns[-1] - _MOST_TURNS, turns, stretch.time_s))
+            cut = clipped(stretch, max(first_s, end_s - longest_s), end_s)
         else:
             cut = clipped(stretch, 0.0, float(stretch.time_s[0]) + longest_s)
         if cut is not None:
             chosen.append(cut)
+            if stretch.kind is SegmentKind.STEADY:
+                break
     return chosen
+
+
+def _merged(stretches: list[Turning]) -> list[Turning]:
+    """Join steady stretches that follow one another with hardly a gap."""
+    merged: list[Turning] = []
+    for stretch in sorted(stretches, key=lambda s: float(s.time_s[0])):
+        before = merged[-1] if merged else None
+        gap_s = np.inf if before is None else float(stretch.time_s[0] - before.time_s[-1])
+        if before is None or stretch.kind is not SegmentKind.STEADY or not 0.0 < gap_s < _GAP_S:
+            merged.append(stretch)
+            continue
+        merged[-1] = Turning(
+            before.kind,
+            np.concatenate([before.time_s, stretch.time_s]),
+            np.concatenate([before.rotation_hz, stretch.rotation_hz]),
+            np.concatenate([before.sd_hz, stretch.sd_hz]),
+        )
+    return merged
 
 
 def _direct(sound: Sound, stretches: list[Turning], edge_hz: float) -> OrderSpectrum | None:
@@ -153,4 +176,5 @@ def _averaged(
         kind=kind,
         highest_order=highest_order,
         edge_hz=edge_hz,
+        speed_error=max(float(np.median(s.sd_hz / s.rotation_hz)) for s in stretches),
     )

@@ -79,6 +79,8 @@ class OrderSpectrum:
         Turns that were used.
     judges : bool
         False where another spectrum of the same turns judges bearings better.
+    speed_error : float
+        Relative standard deviation of the speed, by which orders may be off.
     """
 
     stretch: SegmentKind
@@ -93,6 +95,7 @@ class OrderSpectrum:
     speed_high_hz: float
     turns: int
     judges: bool = True
+    speed_error: float = 0.0
 
     @property
     def highest_order(self) -> float:
@@ -127,6 +130,7 @@ def averaged(
     highest_order: float,
     edge_hz: float,
     band_hz: tuple[float, float] | None = None,
+    speed_error: float = 0.0,
 ) -> OrderSpectrum | None:
     """Average the spectra of blocks of whole turns; None when there are too few turns.
 
@@ -135,6 +139,8 @@ def averaged(
     pieces : sequence of Turned
         Stretches of one kind, as many samples a turn in each.
     stretch, kind, band_hz
+        As kept in the spectrum.
+    speed_error : float
         As kept in the spectrum.
     highest_order, edge_hz : float
         Bins above either, at the highest speed of a block, are not heard in that block.
@@ -169,6 +175,7 @@ def averaged(
         speed_low_hz=min(float(piece.rotation_hz.min()) for piece in pieces),
         speed_high_hz=max(float(piece.rotation_hz.max()) for piece in pieces),
         turns=sum(len(piece.samples) for piece in pieces),
+        speed_error=speed_error,
     )
 
 

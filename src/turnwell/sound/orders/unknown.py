@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from turnwell.errors import InputError
 from turnwell.sound.orders.bearing import Part, Span
-from turnwell.sound.orders.comb import Comb, Judged, lines_of, surprise
+from turnwell.sound.orders.comb import Comb, Family, Judged, surprise
 from turnwell.sound.orders.spectrum import OrderSpectrum
 
 __all__ = ["InferredBearing", "MeasuredLine", "bearing_from_lines", "infer_bearing"]
@@ -32,6 +32,8 @@ LEAST_RATIO, LARGEST_RATIO = 0.1, 0.4
 _UNRELATED_UP_TO = 10.0
 _IMPOSSIBLE = (0.3, 0.4, 0.6, 0.7)
 _SURE = 0.99
+# The lines of a pair are set aside as widely as lines of 20 dB reach.
+_STRONG = 100.0
 # No surprise counts for more than this: no model of noise holds so far.
 _MOST_SURPRISE = 14.0
 _RINGS_AND_CAGE = (Part.CAGE, Part.OUTER_RING, Part.INNER_RING)
@@ -247,10 +249,9 @@ def _best_pair(judged: Judged, wanted: float, *, apart_from: int = 0) -> _Pair:
 
 def _without(judged: Judged, pair: _Pair) -> Judged:
     """Close the bins of all lines of both rings."""
-    highest = judged.spectrum.highest_order
     outer = 0.5 * pair.balls * (1.0 - pair.ratio)
-    closed = judged.closed(*lines_of(outer, 0.0, highest))
-    return closed.closed(*lines_of(pair.balls - outer, 1.0, highest))
+    rings = ((outer, 0.0), (pair.balls - outer, 1.0))
+    return judged.without(*(Family(place, side, _STRONG) for place, side in rings))
 
 
 def _scale(judged: Judged) -> float:
