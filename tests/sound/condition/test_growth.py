@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.sound.condition.sounds import coasting, echoed, resonating, turning_of
+from tests.sound.condition.sounds import coasting, echoed, resonating, structured, turning_of
 from tests.sound.truth import make
 from turnwell.measure import Verdict
-from turnwell.sound.condition.growth import GrowthKind, growth_of
+from turnwell.sound.condition.growth import GrowthKind, _decided, growth_of
 from turnwell.sound.condition.laws import judged
-from turnwell.sound.condition.line_level import level_along
+from turnwell.sound.condition.line_level import LineLevel, level_along
 from turnwell.sound.gate.findings import GateFinding
 from turnwell.sound.speed.turning import Turning
 from turnwell.units import hz_to_rpm
@@ -143,6 +143,46 @@ def test_the_level_follows_the_line_free_of_noise_beneath():
     assert np.sqrt(np.mean(off**2)) < 1.5
     # White noise of a few hertz' width cannot be heard in the loud half at all.
     assert np.abs(level.level_db - true_db)[share > 0.5].max() < 0.5
+
+
+def test_without_noise_the_level_is_exact_wherever_the_blocks_fall():
+    truth = coast(20, exponent=2.5, room_db=-90.0)
+    level = level_along(truth.samples, RATE_HZ, turning_of(truth), edge_hz=24_000.0)
+    share = level.rotation_hz / truth.handpiece.steady_hz
+    true_db = 20.0 * np.log10(truth.scale * share**2.5 / np.sqrt(2.0))
+    assert np.abs(level.level_db - true_db)[share > 0.2].max() < 0.06
+
+
+@pytest.mark.parametrize("strength", [0.05, 0.15])
+def test_modes_of_a_structure_are_in_the_interval(strength):
+    rng = np.random.default_rng(21)
+    held = 0
+    for _ in range(12):
+        truth = structured(coast(22, exponent=2.4), rng, strength=strength)
+        exponent = heard(truth).exponent
+        held += exponent.low <= 2.4 <= exponent.high
+    # At 95 % by chance 9 or fewer of 12 in one case of 50.
+    assert held >= 10
+
+
+def test_a_peak_of_no_height_is_no_resonance():
+    rng = np.random.default_rng(23)
+    rotation_hz = np.geomspace(800.0, 6_500.0, 52)
+    away = 8.0 * (rotation_hz / 2_500.0 - 2_500.0 / rotation_hz)
+    level_db = 40.0 * np.log10(rotation_hz) + 2.2 / (1.0 + away**2)
+    level = LineLevel(np.arange(167, 219), level_db, np.full(52, 0.02))
+    growing = judged(rotation_hz, level_db + 0.02 * rng.standard_normal(52), level.sd_db)
+    assert growing.log_evidence > 3.0
+    assert _decided(level, growing).kind == GrowthKind.UNBALANCE
+
+
+def test_a_level_that_rises_and_falls_is_neither():
+    rotation_hz = np.geomspace(800.0, 6_500.0, 52)
+    level_db = 40.0 * np.log10(rotation_hz) + 6.0 * np.sin(9.0 * np.log(rotation_hz))
+    level = LineLevel(np.arange(167, 219), level_db, np.full(52, 0.2))
+    growth = _decided(level, judged(rotation_hz, level_db, level.sd_db))
+    assert growth.kind == GrowthKind.NEITHER
+    assert growth.why.key == "condition.growth.ripple"
 
 
 def test_too_little_range_is_refused():

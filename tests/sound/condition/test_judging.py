@@ -3,8 +3,10 @@
 import json
 
 import numpy as np
+import pytest
 
 from tests.sound.condition.sounds import coasting, rough, turning_of
+from turnwell.sound import Expectation, analyse, recording_of
 from turnwell.sound.condition.judging import Condition, condition_of
 from turnwell.sound.segment import SegmentKind
 from turnwell.sound.speed.turning import Turning
@@ -56,6 +58,15 @@ def test_without_a_coast_down_nothing_is_told():
     )
     assert condition.readings == Condition().readings == ()
     assert condition.as_dict() == {"growth": None, "roughness": None}
+
+
+def test_a_whole_listening_tells_both():
+    made = rough(coasting(exponent=2.0), np.random.default_rng(3), over_line_db=-14.0)
+    turbine = Expectation(handpiece_class="air_turbine_4_hole")
+    listening = analyse(recording_of(made.truth.samples, 48_000.0), turbine)
+    roughness, growth = (listening.reading(key) for key in ("roughness", "rotation_line_growth"))
+    assert roughness.value == pytest.approx(made.level_db, abs=0.5)
+    assert growth.low <= 2.0 <= growth.high
 
 
 def test_silence_is_refused_in_words():
