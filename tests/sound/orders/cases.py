@@ -52,6 +52,7 @@ def case(
     *,
     rate_hz: float = 96_000.0,
     coasts: bool = True,
+    resonance_hz: float = 28_800.0,
 ) -> Case:
     """Make 7 s of a turbine: steady, then coasting down in a room.
 
@@ -73,7 +74,13 @@ def case(
         ratio = MINIATURE.ratio * (1.0 + rng.uniform(-0.005, 0.005))
         cage = order_of(Part.CAGE, ratio)
         modulation = {Part.INNER_RING: 1.0, Part.BALL: cage}.get(part, 0.0)
-        defect = Defect(order_of(part, ratio), amplitude, modulation, is_rub=part is Part.CAGE)
+        defect = Defect(
+            order_of(part, ratio),
+            amplitude,
+            modulation,
+            is_rub=part is Part.CAGE,
+            resonance_hz=resonance_hz,
+        )
         truth = defective(truth, defect, rng)
     stretches = turnings(truth, rng)
     return Case(truth, stretches if coasts else stretches[:1])

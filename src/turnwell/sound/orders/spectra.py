@@ -30,6 +30,7 @@ _MOST_SAMPLES = 1 << 19
 _MOST_TURNS = 1 << 14
 _MOST_STRETCHES = 3
 _GAP_S = 0.1
+_STILL = 0.02
 # A speed that may be off by more than this puts no line on its order.
 _LEAST_KNOWN = 5e-3
 HIGHEST_ORDER = 20.0
@@ -65,7 +66,8 @@ def spectra_of_turns(
 
 def _chosen(stretches: list[Turning], rate_hz: float) -> list[Turning]:
     """Keep the stretches with most turns whose speed is known well, cut to a bounded length."""
-    known = [s for s in stretches if float(np.median(s.sd_hz / s.rotation_hz)) <= _LEAST_KNOWN]
+    turning = [part for s in stretches if (part := _turning_part(s)) is not None]
+    known = [s for s in turning if float(np.median(s.sd_hz / s.rotation_hz)) <= _LEAST_KNOWN]
     by_turns = sorted(_merged(known), key=lambda s: -float(turns_of(s)[-1]))
     chosen = []
     for stretch in by_turns[:_MOST_STRETCHES]:
@@ -82,6 +84,16 @@ def _chosen(stretches: list[Turning], rate_hz: float) -> list[Turning]:
             if stretch.kind is SegmentKind.STEADY:
                 break
     return chosen
+
+
+def _turning_part(stretch: Turning) -> Turning | None:
+    """Cut a stretch where the shaft all but stands still."""
+    speed = stretch.rotation_hz
+    still = np.flatnonzero(speed <= _STILL * float(speed.max()))
+    count = int(still[0]) if still.size else speed.size
+    if count < 2:
+        return None
+    return Turning(stretch.kind, stretch.time_s[:count], speed[:count], stretch.sd_hz[:count])
 
 
 def _merged(stretches: list[Turning]) -> list[Turning]:

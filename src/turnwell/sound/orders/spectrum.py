@@ -283,7 +283,7 @@ def _levelled(
         freedom = blocks[used] / overlap_variance()
         # Median of a gamma variable of mean 1 (Wilson and Hilferty).
         floor = middle / (1.0 - 1.0 / (9.0 * freedom)) ** 3
-        levelled = mean / np.interp(np.arange(mean.size), used, floor)
+        levelled = mean / np.maximum(np.interp(np.arange(mean.size), used, floor), 1e-30)
         is_shaft = _shaft_bins(levelled, blocks, length)
     return np.where(blocks > 0, levelled, 1.0), is_shaft
 
