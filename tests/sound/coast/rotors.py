@@ -78,7 +78,7 @@ def record(rotor: Rotor, rng: Generator, *, rate_hz: float) -> Recorded:
     count = int(rotor.duration_s * rate_hz)
     time_s = np.arange(count) / rate_hz
     speed = np.interp(time_s, grid_s, grid_hz)
-    turns = np.cumsum(speed) / rate_hz
+    turns = (np.cumsum(speed) - 0.5 * (speed + speed[0])) / rate_hz
     air = np.exp(-np.maximum(time_s - rotor.release_s, 0.0) / 0.005)
     drop = 10.0 ** (rotor.tone_drop_db / 20.0)
     loudness = (drop + (1.0 - drop) * air) * (speed / rotor.steady_hz) ** rotor.exponent

@@ -1,6 +1,6 @@
 """Measures the rotation frequency anew in every step of a coast-down, each step by itself.
 
-The coarse path, smoothed, takes the lines down to near zero frequency (`speed.demodulate`). What
+The coarse path, smoothed, takes the lines down to near zero frequency (`turns`). What
 is then left in a step is one small relative error of the path, the same for all lines, each with
 an amplitude and phase of its own. Its chance, amplitudes and phases averaged over, is
 exp Σ wₖ Pₖ(k ε)/Nₖ with Pₖ the periodogram of line k, Nₖ its noise and wₖ = r/(1 + r) for a line
@@ -18,7 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.speed.demodulate import Baseband, baseband_of
+from turnwell.sound.coast.turns import turn_by_turn
+from turnwell.sound.speed.demodulate import Baseband
 from turnwell.sound.speed.sweep import Sweep
 
 __all__ = ["FinePoints", "fine_points"]
@@ -29,14 +30,16 @@ _STEP_S, _MOST_STEPS = 0.016, 160
 _FEWEST_TURNS, _FEWEST_STEPS = 6, 8
 _LINES = 6
 _SETTLING_S, _FALLS = 0.01, 1.005
-_SMOOTHED_OVER = 15
+_SMOOTHED_OVER, _FOUND_OVER = 15, 7
 _REACH, _REACH_BINS = 0.02, 0.75
 _GRID = 161
 _PADDED = 4
 _NOISE_BINS, _NOISE_QUANTILE = 12, 0.25
+_ACROSS = np.linspace(-1.0, 1.0, 4 * _NOISE_BINS + 1)
 _LEAST_NOISE = 1e-8  # of the power of a line, where a recording is silent but for it
 _POOLED = 4
 _PEAK_SDS, _IN_PEAK = 4.0, 0.98
+_STRONG = 20.0  # chance of it in noise: some 1e-7
 _LOST_STEPS = 8
 
 
@@ -58,6 +61,29 @@ class FinePoints:
     def kept(self, which: NDArray[np.bool_]) -> "FinePoints":
         """Give some of the points."""
         return FinePoints(self.time_s[which], self.rotation_hz[which], self.sd_hz[which])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Peak:
+    """Most likely relative error of the path in each step, and its standard deviation.
+
+    `is_sure` where the chance is gathered in one peak, `is_strong` where the peak is far above what
+    noise alone gives, be it smeared or not.
+    """
+
+    error: Floats
+    sd: Floats
+    is_sure: NDArray[np.bool_]
+    is_strong: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """What each step gave."""
+
+    points: FinePoints
+    is_sure: NDArray[np.bool_]
+    is_strong: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,18 +135,54 @@ def fine_points(
     if edge_s.size <= _FEWEST_STEPS:
         return None
     # Straight within each step: what is left in a step is then one error and a little curvature.
-    edge_speed_hz = _smoothed(time_s, rotation_hz, edge_s)
-    lines = min(_LINES, int(edge_hz / edge_speed_hz.min()))
-    orders = tuple(range(1, lines + 1))
-    base = baseband_of(samples, rate_hz, edge_s, edge_speed_hz, orders, block_s=0.0)
+    path_hz = _smoothed(time_s, rotation_hz, edge_s, over=_SMOOTHED_OVER)
+    lines = min(_LINES, int(edge_hz / path_hz.min()))
+    base = turn_by_turn(samples, rate_hz, edge_s, path_hz, lines) if lines else None
+    if base is None:
+        return None
+    first = _measured(base, edge_s, path_hz, edge_hz)
+    # Where the path bends within a step its lines are smeared: once more, along what was found.
+    better_hz = _along(first, edge_s, path_hz)
+    ahead_hz = np.interp(base.time_s, edge_s, better_hz - path_hz)
+    gained = 0.5 * (ahead_hz[1:] + ahead_hz[:-1]) * np.diff(base.time_s)
+    base = base.moved(np.concatenate([[0.0], np.cumsum(gained)]))
+    second = _measured(base, edge_s, better_hz, edge_hz)
+    return _until_lost(_at_middle(second.points, edge_s, better_hz), second.is_sure)
+
+
+def _measured(base: Baseband, edge_s: Floats, path_hz: Floats, edge_hz: float) -> _Found:
+    """Measure every step along a path that is straight between the steps' edges."""
     starts = np.searchsorted(base.time_s, edge_s[:-1])
     middle_s = base.grouped(starts).time_s
-    path_hz = np.interp(middle_s, edge_s, edge_speed_hz)
-    usable = np.outer(path_hz, base.orders) < edge_hz
-    searched = _searched(base, starts, usable)
-    error, sd, is_sure = _peaks(base, starts, searched)
-    points = FinePoints(middle_s, path_hz * (1.0 + error), path_hz * sd)
-    return _until_lost(points, is_sure)
+    middle_hz = np.interp(middle_s, edge_s, path_hz)
+    searched = _searched(base, starts, np.outer(middle_hz, base.orders) < edge_hz)
+    peak = _peaks(base, starts, searched)
+    points = FinePoints(middle_s, middle_hz * (1.0 + peak.error), middle_hz * peak.sd)
+    return _Found(points, peak.is_sure, peak.is_strong)
+
+
+def _at_middle(points: FinePoints, edge_s: Floats, path_hz: Floats) -> FinePoints:
+    """Take off what the bend of the path adds to the frequency of a step over that of its middle.
+
+    A step's frequency is the slope of its phase by least squares, a mean with weights 6 u (1 - u).
+    """
+    bend = np.gradient(np.gradient(path_hz, edge_s), edge_s)
+    added = 0.5 * (bend[1:] + bend[:-1]) * np.diff(edge_s) ** 2 / 40.0
+    return FinePoints(points.time_s, points.rotation_hz - added, points.sd_hz)
+
+
+def _along(found: _Found, edge_s: Floats, path_hz: Floats) -> Floats:
+    """Give the path through what was found, and the old one where nothing was."""
+    points = found.points.kept(found.is_strong)
+    if points.time_s.size < _FOUND_OVER:
+        return path_hz
+    better_hz = _smoothed(points.time_s, points.rotation_hz, edge_s, over=_FOUND_OVER)
+    step_s = np.diff(edge_s, append=2.0 * edge_s[-1] - edge_s[-2])
+    right = np.clip(np.searchsorted(points.time_s, edge_s), 1, points.time_s.size - 1)
+    away_s = np.minimum(
+        np.abs(edge_s - points.time_s[right - 1]), np.abs(points.time_s[right] - edge_s)
+    )
+    return np.where(away_s < step_s, better_hz, path_hz)
 
 
 def _step_edges(time_s: Floats, rotation_hz: Floats) -> Floats:
@@ -128,14 +190,13 @@ def _step_edges(time_s: Floats, rotation_hz: Floats) -> Floats:
     step_s = max(_STEP_S, float(np.ptp(time_s)) / _MOST_STEPS)
     gone = np.minimum(np.diff(time_s) / step_s, np.diff(time_s) * rotation_hz[1:] / _FEWEST_TURNS)
     steps = np.concatenate([[0.0], np.cumsum(gone)])
-    return np.interp(np.arange(np.floor(steps[-1]) + 1.0), steps, time_s)
+    return np.interp(np.linspace(0.0, steps[-1], int(steps[-1]) + 1), steps, time_s)
 
 
-def _smoothed(time_s: Floats, values: Floats, at_s: Floats) -> Floats:
+def _smoothed(time_s: Floats, values: Floats, at_s: Floats, *, over: int) -> Floats:
     """Lay a parabola through the neighbours of each instant, the near ones weighing more."""
-    first = np.searchsorted(time_s, at_s) - _SMOOTHED_OVER // 2
-    first = np.clip(first, 0, time_s.size - _SMOOTHED_OVER)
-    near = first[:, None] + np.arange(_SMOOTHED_OVER)
+    first = np.clip(np.searchsorted(time_s, at_s) - over // 2, 0, time_s.size - over)
+    near = first[:, None] + np.arange(over)
     away = time_s[near] - at_s[:, None]
     away /= 1.001 * np.abs(away).max(axis=1, keepdims=True)
     weight = 1.0 - away**2
@@ -174,7 +235,7 @@ def _around(spectrum: NDArray[np.complex128], bin_width: float, turns: int) -> F
     The window is a difference of neighbouring bins; it takes 3/2 of the noise's power.
     """
     bins = min(_NOISE_BINS, 0.5 * turns)
-    near = np.rint(np.linspace(-bins, bins, 4 * _NOISE_BINS + 1) * bin_width).astype(np.int64)
+    near = np.rint(_ACROSS * (bins * bin_width)).astype(np.int64)
     size, aside = spectrum.shape[1], round(bin_width)
     both = spectrum[:, (near - aside) % size] + spectrum[:, (near + aside) % size]
     return _squared(spectrum[:, near % size] - 0.5 * both) / 1.5
@@ -184,10 +245,8 @@ def _squared(values: NDArray[np.complex128]) -> Floats:
     return np.asarray(values.real**2 + values.imag**2, np.float64)
 
 
-def _peaks(
-    base: Baseband, starts: NDArray[np.int64], searched: _Searched
-) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """Give the most likely error of each step, its standard deviation, and whether it is alone."""
+def _peaks(base: Baseband, starts: NDArray[np.int64], searched: _Searched) -> _Peak:
+    """Give the most likely error of each step."""
     heard = searched.noise > 0.0
     noise = np.where(heard, _pooled(searched.noise, heard), np.inf)
     scaled = searched.power / np.maximum(noise, 1e-30)[:, :, None]
@@ -196,10 +255,13 @@ def _peaks(
     strength = np.maximum(_pooled(scaled[rows, :, strongest], heard) - 1.0, 0.0)
     weight = strength / (1.0 + strength) / noise
     height = np.einsum("slg,sl->sg", searched.power, weight)
-    error = searched.error[rows, np.argmax(height, axis=1)]
+    place = np.argmax(height, axis=1)
+    error = searched.error[rows, place]
+    # Order of the lines that tell most; a peak is as wide as theirs.
+    telling = weight * searched.power[rows, :, place] + 1e-30
+    order = np.sqrt(telling @ np.square(base.orders) / telling.sum(axis=1))
     turns = np.diff(starts, append=base.time_s.size)
-    highest = np.max(np.where(heard, base.orders, 1.0), axis=1)
-    apart = 1.0 / (8.0 * highest * turns)
+    apart = 1.0 / (8.0 * order * turns)
     for _ in range(2):
         low, top, high = (
             np.sum(weight * _powers(base, starts, error + move * apart), axis=1)
@@ -209,11 +271,11 @@ def _peaks(
         error = error + apart * np.clip(0.5 * (high - low) / curvature, -1.0, 1.0)
     sd = apart / np.sqrt(curvature)
     chance = np.exp(height - height.max(axis=1, keepdims=True))
-    wide = np.maximum(_PEAK_SDS * sd, 2.0 * apart)
+    wide = np.maximum(_PEAK_SDS * sd, 4.0 * apart)
     inside = np.abs(searched.error - error[:, None]) <= wide[:, None]
     share = np.sum(chance * inside, axis=1) / np.sum(chance, axis=1)
     is_sure = (share > _IN_PEAK) & (np.abs(error) + 2.0 * sd < searched.error[:, -1])
-    return error, sd, is_sure
+    return _Peak(error, sd, is_sure, height.max(axis=1) > _STRONG)
 
 
 def _powers(base: Baseband, starts: NDArray[np.int64], error: Floats) -> Floats:

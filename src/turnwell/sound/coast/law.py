@@ -126,12 +126,12 @@ class DragLaw:
         Parameters
         ----------
         start_rad_s, time_s
-            As for `speed_rad_s`; before standstill.
+            As for `speed_rad_s`.
 
         Returns
         -------
         array, shape (4, n)
-            Derivatives by ω₀, a, b and c: of the same fraction, term by term.
+            Derivatives by ω₀, a, b and c, of the same fraction; 0 once the rotor stands still.
         """
         time = np.asarray(time_s, np.float64)
         a, b, c = self.constant_rad_s2, self.linear_per_s, self.quadratic_per_rad
@@ -158,7 +158,8 @@ class DragLaw:
                 start_rad_s * odd - 4.0 * a * below_d,
             ]
         )
-        return np.asarray((above_by - above / below * below_by) / below, np.float64)
+        by = (above_by - above / below * below_by) / below
+        return np.asarray(np.where(time < self.stop_s(start_rad_s), by, 0.0), np.float64)
 
     @property
     def _discriminant(self) -> float:
