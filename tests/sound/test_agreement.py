@@ -181,6 +181,28 @@ def test_without_the_tachometers_error_the_check_is_not_used():
     assert "no error is stated" in text_of(check_sentence(found, 100.0))
 
 
+def test_the_standard_uncertainty_is_the_sum_of_its_three_parts():
+    alike = [SpeedPair(400_000.0, 400_000.0, 40.0)] * 10
+    found = agreement_of(alike)
+    assert found is not None
+    # 40 in 400,000 is 100 ppm, rectangular; no bias, no spread.
+    assert found.standard_ppm == pytest.approx(100.0 / np.sqrt(3.0))
+    spread = [SpeedPair(400_000.0 + 40.0 * (-1) ** n, 400_000.0, 0.0) for n in range(10)]
+    found = agreement_of(spread)
+    assert found is not None
+    # ± 100 ppm in turns: variance 10/9 of 100², once more for the mean.
+    assert found.standard_ppm == pytest.approx(100.0 * np.sqrt(10.0 / 9.0 * 1.1), rel=1e-3)
+
+
+def test_of_several_tachometers_the_worst_counts():
+    pairs = made(np.random.default_rng(12))
+    worse = [*pairs[:-1], SpeedPair(400_000.0, 400_000.0, 400.0)]
+    found = agreement_of(worse)
+    assert found is not None
+    assert found.tachometer_ppm == pytest.approx(1_000.0)
+    assert agreement_of([*pairs[:-1], SpeedPair(4e5, 4e5, None)]).tachometer_ppm is None
+
+
 def test_the_sentence_says_what_stands_behind_a_speed():
     assert "No own check" in text_of(check_sentence(None, 100.0))
     found = agreement_of(made(np.random.default_rng(9), bias_ppm=200.0, sd_ppm=10.0))

@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 from scipy import signal
 
 from turnwell.errors import InputError
-from turnwell.sound.level.bands import Band, bands_between, power_in, power_spectrum
+from turnwell.sound.level.bands import (
+    Band,
+    PowerSpectrum,
+    bands_between,
+    power_in,
+    power_spectrum,
+)
 
 RATE_HZ = 48_000.0
 # ISO 266 series R10 from 25 Hz to 20 kHz (from memory).
@@ -79,6 +85,14 @@ def test_bands_agree_with_steep_filters_in_time():
         )
         ours = power_in(power_spectrum(noise.astype(np.float32), RATE_HZ), (band,))[0]
         assert decibel(ours / np.mean(filtered**2)) == pytest.approx(0.0, abs=0.1)
+
+
+def test_a_bin_that_an_edge_cuts_is_shared():
+    # Power in proportion to frequency: a band holds half the difference of its edges' squares.
+    rising = PowerSpectrum(np.arange(1_000.0), 1.0, 1)
+    band = Band(-10)
+    expected = (band.high_hz**2 - band.low_hz**2) / 2.0
+    assert power_in(rising, (band,))[0] == pytest.approx(expected, rel=1e-3)
 
 
 def test_bands_that_the_recording_cannot_part_are_unknown():

@@ -226,6 +226,12 @@ def test_a_corrected_set_up_moves_its_pairs(test, microphone, tachometer):
     assert check_beside(recording).microphone == new
 
 
+def test_a_test_that_was_taken_back_gives_no_pairs(test, microphone, tachometer):
+    write(heard(test, 400_000.0), 400_000.0, tachometer)
+    take_back(by=theo_the_technician(), entry=test, reason="another handpiece")
+    assert own_checks(microphone) == []
+
+
 def test_the_instruments_page_counts_until_ten(theo, test, microphone, tachometer):
     address = reverse("instrument", args=[microphone.pk])
     assert "No pairs yet" in theo.get(address).text

@@ -2,7 +2,9 @@
 
 Blocks of the sound are multiplied by the weighting in the frequency domain with zero phase; blocks
 overlap by far more than the weighting rings, so the joints carry no error. Its lowest poles, a
-double one at 20.6 Hz, ring with exp(-2 pi 20.6 t): after 0.2 s some 1e-11 is left.
+double one at 20.6 Hz, ring with exp(-2 pi 20.6 t): after 0.2 s some 1e-11 is left. Where a sound
+begins or breaks off the weighting would answer to the cut, so as much is heard there and not
+counted.
 
 References
 ----------
@@ -47,15 +49,19 @@ class Metered:
     halves: Floats
 
 
-def metered(samples: NDArray[np.float32], rate_hz: float) -> Metered:
-    """Measure the A-weighted power of a sound.
+def metered(
+    samples: NDArray[np.float32], rate_hz: float, *, first: int = 0, last: int | None = None
+) -> Metered:
+    """Measure the A-weighted power of a stretch of a sound.
 
     Parameters
     ----------
     samples : array, shape (n,)
-        At least a few milliseconds of sound, full scale 1.
+        Full scale 1. The outermost 0.2 s, or a tenth of a shorter sound, never count.
     rate_hz : float
         Samples per second.
+    first, last : int
+        The stretch is ``samples[first:last]``; at least some milliseconds of it can count.
 
     Examples
     --------
@@ -65,8 +71,11 @@ def metered(samples: NDArray[np.float32], rate_hz: float) -> Metered:
     0.5
     """
     step = max(round(_STEP_S * rate_hz), 1)
+    cut = min(round(_OVERLAP_S * rate_hz), samples.size // 10)
+    last = samples.size if last is None else last
+    stretch = range(max(first, cut), min(last, samples.size - cut))
     steps = np.concatenate(
-        [_means(block, step) for block in _weighted(samples, rate_hz, step)] or [np.zeros(1)]
+        [_means(block, step) for block in _weighted(samples, rate_hz, stretch, step)]
     )
     fade = np.exp(-step / (FAST_S * rate_hz))
     from_hop = min(round(FAST_S * rate_hz / step), steps.size - 1)
@@ -79,19 +88,21 @@ def metered(samples: NDArray[np.float32], rate_hz: float) -> Metered:
     )
 
 
-def _weighted(samples: NDArray[np.float32], rate_hz: float, step: int) -> Iterator[Floats]:
-    """Give the A-weighted sound block by block; blocks are whole steps long."""
+def _weighted(
+    samples: NDArray[np.float32], rate_hz: float, stretch: range, step: int
+) -> Iterator[Floats]:
+    """Give a stretch of the A-weighted sound block by block; blocks are whole steps long."""
     from scipy.fft import irfft, next_fast_len, rfft, rfftfreq
 
     overlap = round(_OVERLAP_S * rate_hz)
     hop = max(round(_BLOCK_S * rate_hz) // step, 1) * step
     size = next_fast_len(hop + 2 * overlap, real=True)
     gain = np.sqrt(a_weighting_power(rfftfreq(size, 1.0 / rate_hz)))
-    for start in range(0, samples.size, hop):
+    for start in range(stretch.start, stretch.stop, hop):
         begin = max(start - overlap, 0)
         piece = samples[begin : start + hop + overlap].astype(np.float64)
         weighted = irfft(rfft(piece, size) * gain, size)
-        yield weighted[start - begin : min(start + hop, samples.size) - begin]
+        yield weighted[start - begin : min(start + hop, stretch.stop) - begin]
 
 
 def _means(block: Floats, step: int) -> Floats:

@@ -147,7 +147,8 @@ def level_of(
         If the stretch does not lie in the recording or a number is out of range.
     """
     source = Calibrator(calibrator_db, calibrator_tolerance_db, microphone_db)
-    part = _stretch(recording, start_s, stop_s)
+    first, last = _stretch(recording, start_s, stop_s)
+    part = recording.samples[first:last]
     spectra = spectra_of(
         recording.samples,
         recording.rate_hz,
@@ -169,7 +170,7 @@ def level_of(
         return calibration.why
     if (objection := same_chain(calibration, recording)) is not None:
         return objection
-    heard = metered(part, recording.rate_hz)
+    heard = metered(recording.samples, recording.rate_hz, first=first, last=last)
     full_scale_db = calibration.full_scale_db
     budget = Budget(
         full_scale_db + 10.0 * log10(heard.mean), (*calibration.parts, _variation(heard))
@@ -232,15 +233,15 @@ def no_level(why: Message | None = None) -> tuple[Reading, ...]:
     return cannot_tell("sound_level", "dB(A)", reason), no_dose()
 
 
-def _stretch(recording: Recording, start_s: float, stop_s: float) -> NDArray[np.float32]:
+def _stretch(recording: Recording, start_s: float, stop_s: float) -> tuple[int, int]:
+    """Give the first sample of a stretch and the one behind its last."""
     stop_s = min(stop_s, recording.duration_s)
     if not 0.0 <= start_s < max(stop_s, 1e-9):
         raise InputError(
             f"the stretch {start_s} to {stop_s} s does not lie in the recording of "
             f"{recording.duration_s:.2f} s"
         )
-    first, last = round(start_s * recording.rate_hz), round(stop_s * recording.rate_hz)
-    return recording.samples[first:last]
+    return round(start_s * recording.rate_hz), round(stop_s * recording.rate_hz)
 
 
 def _variation(heard: Metered) -> Part:

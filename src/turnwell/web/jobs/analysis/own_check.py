@@ -187,7 +187,6 @@ def _pairs(microphone: int) -> list[PairOnFile]:
     jobs = Test.objects.filter(microphone=microphone).values("job")
     rows = TachometerReading.objects.standing().filter(
         recording__corrected_by__isnull=True,
-        recording__is_taken_back=False,
         recording__test__job__in=jobs,
     )
     read = list(rows.select_related("instrument", "recording__test__job"))
@@ -196,9 +195,11 @@ def _pairs(microphone: int) -> list[PairOnFile]:
     heard = {row.recording_id: row.value for row in spoken if row.value is not None}
     tests = _holding(recordings)
     return [
-        PairOnFile(row, tests[row.recording_id], _pair(row, heard[row.recording_id]))
+        PairOnFile(row, test, _pair(row, heard[row.recording_id]))
         for row in read
-        if row.recording_id in heard and tests[row.recording_id].microphone_id == microphone
+        if row.recording_id in heard
+        and (test := tests[row.recording_id]).microphone_id == microphone
+        and not test.is_taken_back
     ]
 
 
