@@ -124,6 +124,7 @@ def wait_until_gone(group):
         except ProcessLookupError:
             return
         time.sleep(0.01)
+    os.killpg(group, signal.SIGKILL)
     pytest.fail("a worker outlived the run that began it")
 
 
@@ -146,8 +147,9 @@ def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     killed = started(folder, out)
     wait_for_lines(journal, kept.count(b"\n") + 5, killed)
     os.kill(killed.pid, signal.SIGKILL)
-    killed.communicate()
+    killed.wait()
     wait_until_gone(killed.pid)
+    killed.communicate()
     assert not out.exists()
     assert journal.read_bytes().startswith(kept), "it is only ever appended to"
     known = journal.read_bytes().count(b"\n")
@@ -245,7 +247,8 @@ def test_links_in_a_circle_are_not_followed(tmp_path):
 def test_a_folder_below_that_is_closed_is_named(tmp_path, monkeypatch):
     below = tmp_path / "below"
     below.mkdir()
-    (tmp_path / "run.wav").write_bytes(b"")
+    for name in ("run.wav", "a.wav"):
+        (tmp_path / name).write_bytes(b"")
     scan = os.scandir
 
     def closed(path):
@@ -255,7 +258,7 @@ def test_a_folder_below_that_is_closed_is_named(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "scandir", closed)
     found = recordings_in(tmp_path, recursive=True)
-    assert (found.names, found.unreadable) == (("run.wav",), ("below/",))
+    assert (found.names, found.unreadable) == (("a.wav", "run.wav"), ("below/",))
     with pytest.raises(InputError, match="cannot be opened"):
         recordings_in(below, recursive=False)
 

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
-from turnwell.cli.listen_options import add_options, expectation_of
+from turnwell.cli.listen_heard import heard_in
+from turnwell.cli.listen_options import add_options, calibrated_of, expectation_of
 from turnwell.cli.listen_write import print_lines, refuse_taken, write_whole
-from turnwell.sound import Expectation, Listening, analyse, read_recording
+from turnwell.sound import Expectation, Listening
 
 __all__ = ["add_to", "run"]
 
@@ -43,8 +44,8 @@ def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Listen, print, and say by the exit code whether there is a speed."""
     _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
     _check_targets(arguments)
-    listening = analyse(read_recording(arguments.paths[0]), expectation)
-    document = listening.as_dict()
+    heard = heard_in(arguments.paths[0], expectation, calibrated_of(arguments))
+    listening, document = heard.listening, heard.as_dict()
     if arguments.json:
         json.dump(document, sys.stdout, allow_nan=False)
         print()
@@ -83,6 +84,7 @@ def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
         Asked(
             folder=Path(arguments.paths[0]),
             expectation=expectation,
+            calibrated=calibrated_of(arguments),
             out=out,
             as_json=arguments.json,
             recursive=arguments.recursive,
@@ -102,10 +104,11 @@ def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
     from turnwell.sound.condition.change import ChangeVerdict
     from turnwell.sound.condition.comparison import compare
 
-    before, after = (analyse(read_recording(path), expectation) for path in arguments.paths)
+    calibrated = calibrated_of(arguments)
+    before, after = (heard_in(path, expectation, calibrated) for path in arguments.paths)
     comparison = compare(
-        before,
-        after,
+        before.listening,
+        after.listening,
         same_recorder=arguments.same_recorder,
         clock_ppm=expectation.clock_ppm,
     )

@@ -12,7 +12,9 @@ from functools import partial
 from pathlib import Path
 
 from turnwell.cli.exits import ANSWERED, BAD_INPUT, CANNOT_ANSWER
+from turnwell.cli.listen_heard import Calibrated, calibrator_recording
 from turnwell.cli.listen_journal import Journal, setting_of
+from turnwell.cli.listen_options import MOST_JOBS
 from turnwell.cli.listen_pool import Done, Work, done_by_workers
 from turnwell.cli.listen_progress import Progress
 from turnwell.cli.listen_row import Row, listened_row, sha256_of
@@ -35,6 +37,8 @@ class Asked:
     folder : Path
     expectation : Expectation
         What is known of every handpiece in it.
+    calibrated : Calibrated or None
+        For the level of each.
     out : Path or None
         Where the table goes; to standard output, and without a journal, when None.
     as_json : bool
@@ -49,6 +53,7 @@ class Asked:
 
     folder: Path
     expectation: Expectation
+    calibrated: Calibrated | None
     out: Path | None
     as_json: bool
     recursive: bool
@@ -70,9 +75,15 @@ def listen_to_folder(asked: Asked) -> int:
             f"no recording in {asked.folder}, {found.skipped} other files skipped; "
             "is it the right folder, or do they lie in folders below it (--recursive)?"
         )
+    if asked.calibrated is not None:
+        calibrator_recording(asked.calibrated.path)  # refused once, not in every row
     journal = _journal(asked)
     with stop_on_signals(sys.stderr) as stop:
-        rows = _rows(asked, found, journal, stop)
+        try:
+            rows = _rows(asked, found, journal, stop)
+        except KeyboardInterrupt:
+            _say("Stopped at once.", quiet=True)
+            return stop.exit_code
     if stop.is_wanted:
         return _stopped(asked, found, rows, stop)
     _put_table(asked, found, rows, journal)
@@ -87,7 +98,8 @@ def _journal(asked: Asked) -> Journal | None:
     if asked.out is None:
         return None
     journal = Journal(
-        asked.out.with_name(f"{asked.out.name}.journal"), setting_of(asked.expectation)
+        asked.out.with_name(f"{asked.out.name}.journal"),
+        setting_of(asked.expectation, asked.calibrated),
     )
     is_ours = asked.out.is_file() and journal.wrote(asked.out.read_bytes())
     refuse_taken(asked.out, force=asked.force or is_ours)
@@ -103,7 +115,7 @@ def _rows(asked: Asked, found: Found, journal: Journal | None, stop: Stop) -> li
     if rows:
         progress.given(len(rows))
     left = [work for work in works if work.name not in rows]
-    listen = partial(listened_row, expectation=asked.expectation)
+    listen = partial(listened_row, expectation=asked.expectation, calibrated=asked.calibrated)
     done_works = done_by_workers(left, listen, jobs=jobs, is_stopped=lambda: stop.is_wanted)
     try:
         with closing(done_works):
@@ -182,5 +194,5 @@ def _say(text: str, *, quiet: bool) -> None:
 def _cores() -> int:
     """Give the cores this process may use."""
     if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
+        return min(len(os.sched_getaffinity(0)), MOST_JOBS)
+    return min(os.cpu_count() or 1, MOST_JOBS)

@@ -9,9 +9,11 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
+from turnwell.cli.listen_heard import Calibrated, calibrator_recording
 from turnwell.cli.listen_row import Row
 from turnwell.errors import InputError
 from turnwell.sound import SOUND_VERSION, Expectation
@@ -102,7 +104,7 @@ class Journal:
             ) from error
 
 
-def setting_of(expectation: Expectation) -> str:
+def setting_of(expectation: Expectation, calibrated: Calibrated | None = None) -> str:
     """Name everything an answer hangs on besides the recording: options, method, form of the rows.
 
     Examples
@@ -110,8 +112,12 @@ def setting_of(expectation: Expectation) -> str:
     >>> setting_of(Expectation()) == setting_of(Expectation(label_speed_rpm=400_000.0))
     False
     """
-    known = json.dumps(asdict(expectation), sort_keys=True)
-    return sha256(f"{_ROW_FORM} {SOUND_VERSION} {known}".encode()).hexdigest()
+    known: dict[str, Any] = asdict(expectation)
+    if calibrated is not None:
+        bytes_sha256 = calibrator_recording(calibrated.path).sha256
+        known["calibrated"] = [bytes_sha256, calibrated.level_db, calibrated.hours]
+    text = json.dumps(known, sort_keys=True)
+    return sha256(f"{_ROW_FORM} {SOUND_VERSION} {text}".encode()).hexdigest()
 
 
 def _lines(path: Path) -> Iterator[_Line]:

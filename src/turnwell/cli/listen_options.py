@@ -5,16 +5,18 @@ from collections.abc import Callable
 from math import isfinite
 from pathlib import Path
 
+from turnwell.cli.listen_heard import Calibrated
 from turnwell.sound import Expectation
 from turnwell.sound.expectation import CLASSES
 
-__all__ = ["EXAMPLES", "add_options", "expectation_of"]
+__all__ = ["EXAMPLES", "MOST_JOBS", "add_options", "calibrated_of", "expectation_of"]
 
 EXAMPLES = """examples:
   turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000 --label-kpa 240
   turnwell listen motor.wav --class contra_angle_reducing --ratio 8:1
   turnwell listen run.wav --json
   turnwell listen run.wav --track run.csv --plot run.svg
+  turnwell listen run.wav --calibrator tone.wav --calibrator-db 94 --hours 6
   turnwell listen --compare before.wav after.wav --plot change.svg
   turnwell listen recordings --recursive --out recordings.csv
 
@@ -25,6 +27,7 @@ Of a folder: 0 at least one recording answered, 3 none did, 1 none could be read
 """
 
 KG_M2_PER_G_MM2 = 1e-9
+MOST_JOBS = 60  # as many workers as every system can wait for at once
 
 _USAGE = """turnwell listen [options] FILE
        turnwell listen [options] --compare BEFORE AFTER
@@ -44,6 +47,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     _add_handpiece(parser.add_argument_group("the handpiece"))
     _add_earlier(parser.add_argument_group("what was measured before or beside"))
+    _add_level(parser.add_argument_group("how loud it is"))
     _add_output(parser.add_argument_group("what is made of a recording, or of two"))
     _add_folder(parser.add_argument_group("a folder of recordings"))
 
@@ -69,6 +73,16 @@ def expectation_of(arguments: argparse.Namespace) -> Expectation:
         inertia_kg_m2=None if inertia is None else inertia * KG_M2_PER_G_MM2,
         clock_ppm=arguments.clock_ppm,
     )
+
+
+def calibrated_of(arguments: argparse.Namespace) -> Calibrated | None:
+    """Give what the options say of a sound calibrator; None without its recording."""
+    if arguments.calibrator is None:
+        for name in ("calibrator_db", "hours"):
+            if getattr(arguments, name) is not None:
+                arguments.refuse(f"--{name.replace('_', '-')} goes with --calibrator FILE")
+        return None
+    return Calibrated(arguments.calibrator, arguments.calibrator_db or 94.0, arguments.hours or 8.0)
 
 
 def _add_handpiece(group: argparse._ArgumentGroup) -> None:
@@ -123,6 +137,25 @@ def _add_earlier(group: argparse._ArgumentGroup) -> None:
         default=Expectation().clock_ppm,
         metavar="PPM",
         help="bound of the recorder's clock error, parts in a million (%(default)g)",
+    )
+
+
+def _add_level(group: argparse._ArgumentGroup) -> None:
+    group.add_argument(
+        "--calibrator",
+        type=Path,
+        metavar="FILE",
+        help="recording of a sound calibrator: same microphone, settings and gain",
+    )
+    group.add_argument(
+        "--calibrator-db",
+        type=float,
+        choices=(94.0, 114.0),
+        metavar="94|114",
+        help="what it makes at 1 kHz, dB (94)",
+    )
+    group.add_argument(
+        "--hours", type=_hours, metavar="H", help="hours a day at this level, for the dose (8)"
     )
 
 
@@ -185,10 +218,19 @@ def _at_least_zero(text: str) -> float:
     return value
 
 
+def _hours(text: str) -> float:
+    hours = _positive(text)
+    if hours > 24.0:
+        raise argparse.ArgumentTypeError(f"{text!r} is more than the 24 hours of a day")
+    return hours
+
+
 def _count(text: str) -> int:
     count = int(text) if text.isdecimal() else 0
-    if not 1 <= count <= 1024:
-        raise argparse.ArgumentTypeError(f"{text!r} is no count; give a number from 1 to 1024")
+    if not 1 <= count <= MOST_JOBS:
+        raise argparse.ArgumentTypeError(
+            f"{text!r} is no count; give a number from 1 to {MOST_JOBS}"
+        )
     return count
 
 

@@ -5,8 +5,9 @@ from pathlib import Path
 
 import msgspec
 
+from turnwell.cli.listen_heard import Calibrated, heard_in
 from turnwell.errors import TurnwellError
-from turnwell.sound import Expectation, Listening, analyse, read_recording
+from turnwell.sound import Expectation, Listening
 
 __all__ = ["Figure", "Row", "listened_row", "sha256_of"]
 
@@ -52,7 +53,9 @@ class Row(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
     error: str | None = None
 
 
-def listened_row(path: Path, name: str, expectation: Expectation) -> Row:
+def listened_row(
+    path: Path, name: str, expectation: Expectation, calibrated: Calibrated | None = None
+) -> Row:
     """Listen to one file of a folder; a file that cannot be read is a row too.
 
     Parameters
@@ -62,9 +65,11 @@ def listened_row(path: Path, name: str, expectation: Expectation) -> Row:
         How the table calls it.
     expectation : Expectation
         What is known of every handpiece of the folder.
+    calibrated : Calibrated or None
+        For the level.
     """
     try:
-        return row_of(analyse(read_recording(path), expectation), name)
+        return row_of(heard_in(path, expectation, calibrated).listening, name)
     except TurnwellError as error:
         return Row(file=name, sha256=sha256_of(path), error=str(error))
 

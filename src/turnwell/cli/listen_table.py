@@ -28,6 +28,7 @@ READING_KEYS = (
     "coast_down_deceleration_100",
     "coast_down_deceleration_50",
     "coast_down_deceleration_20",
+    "drag_torque",
     "bearing_evidence",
     "roughness",
     "rotation_line_growth",
