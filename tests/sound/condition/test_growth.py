@@ -10,7 +10,7 @@ from tests.sound.condition.sounds import coasting, echoed, resonating, structure
 from tests.sound.truth import make
 from turnwell.measure import Verdict
 from turnwell.sound.condition.growth import GrowthKind, _decided, growth_of
-from turnwell.sound.condition.laws import judged
+from turnwell.sound.condition.laws import Growing, Peak, Quantity, judged
 from turnwell.sound.condition.line_level import LineLevel, level_along
 from turnwell.sound.gate.findings import GateFinding
 from turnwell.sound.speed.turning import Turning
@@ -203,10 +203,25 @@ def test_a_line_in_noise_is_refused():
 
 
 def test_an_unsure_track_is_not_used():
-    whole = turning_of(coast(15, exponent=2.0))
+    truth = coast(15, exponent=2.0)
+    whole = turning_of(truth)
     unsure = Turning(whole.kind, whole.time_s, whole.rotation_hz, 0.1 * whole.rotation_hz)
-    level = level_along(np.zeros(200_000, np.float32), RATE_HZ, unsure, edge_hz=24_000.0)
-    assert level.span == 1.0
+    assert level_along(truth.samples, RATE_HZ, whole, edge_hz=24_000.0).span > 4.0
+    assert level_along(truth.samples, RATE_HZ, unsure, edge_hz=24_000.0).span == 1.0
+
+
+def test_noise_alone_has_no_level():
+    turning = turning_of(coast(15, exponent=2.0))
+    noise = 0.1 * np.random.default_rng(18).standard_normal(192_000).astype(np.float32)
+    assert level_along(noise, RATE_HZ, turning, edge_hz=24_000.0).span < 1.2
+
+
+@pytest.mark.parametrize(("evidence", "kind"), [(2.9, "unbalance"), (3.1, "resonance")])
+def test_a_resonance_is_named_from_twenty_to_one_on(evidence, kind):
+    level = LineLevel(np.arange(167, 219), np.linspace(-40.0, 0.0, 52), np.full(52, 0.2))
+    two = Quantity(2.0, 1.9, 2.1)
+    peak = Peak(Quantity(3_000.0, 2_950.0, 3_050.0), 8.0, 6.0, two)
+    assert _decided(level, Growing(evidence, two, 0.5, peak)).kind.value == kind
 
 
 @pytest.mark.parametrize("key", ["gain_rides", "clipped", "noise_suppressed"])
