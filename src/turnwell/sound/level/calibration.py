@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from turnwell.errors import InputError
 from turnwell.measure import Part, common_error
 from turnwell.sound.gate.findings import gate_of
-from turnwell.sound.level.bands import power_spectrum
+from turnwell.sound.level.bands import PowerSpectrum, power_spectrum
 from turnwell.sound.recording import Recording
 from turnwell.sound.speed.spectra import spectra_of
 from turnwell.words import Message
@@ -123,27 +123,19 @@ def calibration_of(
     117.01
     """
     calibrator = calibrator or Calibrator()
-    if recording.duration_s < _SHORTEST_S:
-        return _no("too_short", duration_s=recording.duration_s)
-    spectra = spectra_of(
-        recording.samples,
-        recording.rate_hz,
-        window_s=0.128,
-        hop_s=0.064,
-        highest_hz=min(_HIGH_HZ, 0.49 * recording.rate_hz),
-    )
-    for finding in gate_of(recording, spectra, 0.5 * recording.rate_hz):
-        if finding.key in {"silent", "clipped"}:
-            return _no(finding.key)
-    tone_hz = _tone_hz(recording)
-    if tone_hz is None or abs(tone_hz / TONE_HZ - 1.0) > _OFF_SHARE:
+    flaw = _flaw(recording)
+    if flaw is not None:
+        return NoCalibration(flaw)
+    spectrum = power_spectrum(recording.samples, recording.rate_hz)
+    tone_hz = _tone_hz(spectrum)
+    if abs(tone_hz / TONE_HZ - 1.0) > _OFF_SHARE:
         return _no("no_tone")
     powers = _tone_powers(recording, tone_hz)
     spread_db = 10.0 * log10(powers.max() / powers.min())
     if spread_db > _STEADY_DB:
         return _no("not_steady", spread_db=spread_db)
     tone = float(powers.mean())
-    beside = _beside(recording, tone_hz)
+    beside = _beside(spectrum, tone_hz)
     if beside > 10.0 ** (_IMPURE_DB / 10.0) * tone:
         return _no("not_pure", beside_db=10.0 * log10(beside / tone))
     levels_db = 10.0 * np.log10(powers)
@@ -163,15 +155,33 @@ def calibration_of(
 
 
 def _no(key: str, **params: float) -> NoCalibration:
-    return NoCalibration(Message(f"level.no_calibration.{key}", params))
+    return NoCalibration(_why(key, **params))
 
 
-def _tone_hz(recording: Recording) -> float | None:
-    """Give the frequency of the strongest line, None where everything is below 100 Hz."""
-    spectrum = power_spectrum(recording.samples, recording.rate_hz)
+def _why(key: str, **params: float) -> Message:
+    return Message(f"level.no_calibration.{key}", params)
+
+
+def _flaw(recording: Recording) -> Message | None:
+    """Say what is wrong with a recording before its tone is looked for."""
+    if recording.duration_s < _SHORTEST_S:
+        return _why("too_short", duration_s=recording.duration_s)
+    spectra = spectra_of(
+        recording.samples,
+        recording.rate_hz,
+        window_s=0.128,
+        hop_s=0.064,
+        highest_hz=min(_HIGH_HZ, 0.49 * recording.rate_hz),
+    )
+    for finding in gate_of(recording, spectra, 0.5 * recording.rate_hz):
+        if finding.key in {"silent", "clipped"}:
+            return _why(finding.key)
+    return None
+
+
+def _tone_hz(spectrum: PowerSpectrum) -> float:
+    """Give the frequency of the strongest line above 100 Hz."""
     first = int(_LOW_HZ / spectrum.bin_hz)
-    if spectrum.power.size <= first + 2:
-        return None
     at = first + int(np.argmax(spectrum.power[first:-1]))
     # Under a Hann window the two bins beside a line's peak tell how far it lies off the middle.
     left, middle, right = np.sqrt(spectrum.power[at - 1 : at + 2])
@@ -192,9 +202,8 @@ def _tone_powers(recording: Recording, tone_hz: float) -> Floats:
     return np.maximum(powers, 1e-30)
 
 
-def _beside(recording: Recording, tone_hz: float) -> float:
+def _beside(spectrum: PowerSpectrum, tone_hz: float) -> float:
     """Give the mean square of what sounds beside the tone."""
-    spectrum = power_spectrum(recording.samples, recording.rate_hz)
     frequency = np.arange(spectrum.power.size) * spectrum.bin_hz
     apart = np.abs(frequency - tone_hz) > max(_LINE_HZ, 3.0 * spectrum.bin_hz)
     heard = apart & (frequency >= _LOW_HZ) & (frequency <= _HIGH_HZ)
