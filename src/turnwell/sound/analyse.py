@@ -2,29 +2,35 @@
 
 import numpy as np
 
-from turnwell.sound.coast.coast_down import coast_downs_of
+from turnwell.sound.coast.coast_down import CoastDown, coast_downs_of
 from turnwell.sound.coast.readings import coast_down_readings
 from turnwell.sound.condition.judging import condition_of
-from turnwell.sound.expectation import SLOWEST_RPM, Expectation
-from turnwell.sound.gate.findings import GateFinding, codec_edge_hz, gate_of
+from turnwell.sound.expectation import Expectation
+from turnwell.sound.gate.band import band_findings
+from turnwell.sound.gate.edge import codec_edge_hz
+from turnwell.sound.gate.findings import GateFinding, gate_of
 from turnwell.sound.gate.gain import gain_riding
+from turnwell.sound.gate.speech import only_speech
 from turnwell.sound.listening import Facts, Listening
+from turnwell.sound.orders.finding import orders_of
+from turnwell.sound.orders.given import given_turning
+from turnwell.sound.orders.readings import bearing_objection, bearing_reading
 from turnwell.sound.recording import Recording
-from turnwell.sound.speed.finding import Found, find_runs
+from turnwell.sound.speed.finding import find_runs
 from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
 from turnwell.sound.speed.readings import no_speed, readings_of, shown_factor
+from turnwell.sound.speed.reasons import why_no_speed
 from turnwell.sound.speed.runs import Run
-from turnwell.sound.speed.spectra import spectra_of
+from turnwell.sound.speed.spectra import Spectra, spectra_of
+from turnwell.sound.speed.turning import Turning
 from turnwell.sound.timeline import quiet_of, segments_of, steady_of, track_of
-from turnwell.units import hz_to_rpm
-from turnwell.words import Message
+from turnwell.units import rpm_to_hz
 
 __all__ = ["analyse"]
 
-
 _HIGHEST_HZ = 27_000.0
 _EDGE_SLOPE_HZ = 700.0
-_REFUSALS = ("fold", "hum", "several_tones", "not_steady", "too_slow", "too_short")
+_OVER_LABEL = 1.1
 
 
 def analyse(recording: Recording, expectation: Expectation | None = None) -> Listening:
@@ -47,27 +53,32 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     400000.0
     """
     expectation = expectation or Expectation()
+    samples, rate_hz = recording.samples, recording.rate_hz
     spectra = spectra_of(
-        recording.samples,
-        recording.rate_hz,
+        samples,
+        rate_hz,
         window_s=WINDOW_S,
         hop_s=HOP_S,
-        highest_hz=min(_HIGHEST_HZ, 0.49 * recording.rate_hz),
+        highest_hz=min(_HIGHEST_HZ, 0.49 * rate_hz),
     )
-    edge_hz = codec_edge_hz(spectra, recording.rate_hz)
-    gate = gate_of(recording, spectra, edge_hz)
-    # The slope of an edge, a codec's or a converter's, holds no floor to measure a line against.
-    clear_hz = min(edge_hz - _EDGE_SLOPE_HZ, 0.45 * recording.rate_hz)
-    if edge_hz >= 0.45 * recording.rate_hz:
-        clear_hz = 0.45 * recording.rate_hz
+    edge_hz = codec_edge_hz(spectra, rate_hz)
+    clear_hz = _clear_hz(edge_hz, rate_hz)
     found = find_runs(recording, spectra, clear_hz, expectation)
     runs = found.runs
-    coast_downs = coast_downs_of(recording.samples, recording.rate_hz, runs, edge_hz=clear_hz)
+    gate = _looked_over(recording, spectra, edge_hz, runs, expectation)
+    coast_downs = coast_downs_of(samples, rate_hz, runs, edge_hz=clear_hz)
     segments = segments_of(runs, coast_downs, recording.duration_s)
-    gate += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
+    orders = orders_of(
+        samples,
+        rate_hz,
+        _turning(recording, runs, coast_downs, expectation),
+        edge_hz=clear_hz,
+        bearing=expectation.bearing,
+        judges=bearing_objection(gate) is None,
+    )
     condition = condition_of(
-        recording.samples,
-        recording.rate_hz,
+        samples,
+        rate_hz,
         steady=steady_of(runs),
         coast_downs=tuple(coast_down.turning for coast_down in coast_downs),
         quiet=quiet_of(segments, runs),
@@ -78,20 +89,69 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     if runs:
         readings = readings_of(runs, expectation)
         readings += coast_down_readings(coast_downs, expectation)
-        readings += condition.readings
     else:
-        readings = no_speed(expectation, _why(recording, edge_hz, expectation, gate, found))
+        why = why_no_speed(recording, edge_hz, expectation, gate, found.refusals)
+        readings = no_speed(expectation, why)
+    if orders is not None:
+        readings += (bearing_reading(orders, gate),)
     factor = shown_factor(expectation, _speed_hz(runs))
     return Listening(
         recording=Facts.of(recording),
         segments=segments,
-        readings=readings,
+        readings=readings + condition.readings,
         track=track_of(runs, coast_downs, factor),
         gate=gate,
         coast_downs=coast_downs,
+        orders=orders,
         condition=condition,
         factor=factor,
     )
+
+
+def _clear_hz(edge_hz: float, rate_hz: float) -> float:
+    """Give the frequency up to which there is a floor to measure a line against.
+
+    The slope of an edge, a codec's or a converter's, holds none.
+    """
+    highest_hz = 0.45 * rate_hz
+    return highest_hz if edge_hz >= highest_hz else min(edge_hz - _EDGE_SLOPE_HZ, highest_hz)
+
+
+def _looked_over(
+    recording: Recording,
+    spectra: Spectra,
+    edge_hz: float,
+    runs: tuple[Run, ...],
+    expectation: Expectation,
+) -> tuple[GateFinding, ...]:
+    """Give what is wrong with the recording."""
+    found = gate_of(recording, spectra, edge_hz)
+    found += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
+    line_1_hz = _speed_hz(runs) if runs else rpm_to_hz(_fastest_rpm(expectation))
+    found += band_findings(recording.rate_hz, edge_hz, line_1_hz)
+    return found if runs else only_speech(spectra, found)
+
+
+def _fastest_rpm(expectation: Expectation) -> float:
+    """Give the fastest speed that is looked for."""
+    fastest_rpm = expectation.heard_range_rpm[1]
+    if expectation.label_speed_rpm is None or expectation.is_geared:
+        return fastest_rpm
+    return min(fastest_rpm, _OVER_LABEL * expectation.label_speed_rpm)
+
+
+def _turning(
+    recording: Recording,
+    runs: tuple[Run, ...],
+    coast_downs: tuple[CoastDown, ...],
+    expectation: Expectation,
+) -> tuple[Turning, ...]:
+    """Give the stretches of the shaft that is heard, or of the speed another tachometer gave."""
+    stretches = (*steady_of(runs), *(coast_down.turning for coast_down in coast_downs))
+    if stretches or expectation.shaft_speed_rpm is None:
+        return stretches
+    given_hz = rpm_to_hz(expectation.shaft_speed_rpm)
+    return (given_turning(recording.samples, recording.rate_hz, given_hz),)
 
 
 def _ends_s(runs: tuple[Run, ...], duration_s: float) -> list[tuple[float, float]]:
@@ -102,35 +162,3 @@ def _ends_s(runs: tuple[Run, ...], duration_s: float) -> list[tuple[float, float
 
 def _speed_hz(runs: tuple[Run, ...]) -> float:
     return float(np.mean([run.mean_hz for run in runs])) if runs else 0.0
-
-
-def _why(
-    recording: Recording,
-    edge_hz: float,
-    expectation: Expectation,
-    gate: tuple[GateFinding, ...],
-    found: Found,
-) -> Message:
-    """Say why there is no speed, and what would give one."""
-    for key in ("silent", "too_short"):
-        for finding in gate:
-            if finding.key == key:
-                return finding.message
-    ceiling_rpm = hz_to_rpm(min(0.97 * edge_hz, 0.45 * recording.rate_hz))
-    wanted_rpm = expectation.heard_range_rpm[1]
-    label_rpm = expectation.label_speed_rpm
-    if label_rpm is not None and not expectation.is_geared:
-        wanted_rpm = min(wanted_rpm, 1.1 * label_rpm)
-    if expectation.shaft_speed_rpm is not None and ceiling_rpm >= expectation.shaft_speed_rpm:
-        given_rpm = expectation.shaft_speed_rpm
-        return Message("sound.no_speed.given", {"given_rpm": given_rpm, "low_rpm": SLOWEST_RPM})
-    if "fold" not in found.refusals and ceiling_rpm >= wanted_rpm:
-        for key in _REFUSALS:
-            if key in found.refusals:
-                return Message(f"sound.no_speed.{key}", {"low_rpm": expectation.heard_range_rpm[0]})
-        return Message("sound.no_speed.nothing")
-    key = "rate" if edge_hz >= 0.44 * recording.rate_hz else "edge"
-    return Message(
-        f"sound.no_speed.{key}",
-        {"rate_hz": recording.rate_hz, "edge_khz": edge_hz / 1e3, "ceiling_rpm": ceiling_rpm},
-    )

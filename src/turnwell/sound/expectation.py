@@ -6,6 +6,7 @@ from math import isfinite
 from turnwell.errors import InputError
 from turnwell.measure import Basis, Limit
 from turnwell.sound.agreement import Agreement
+from turnwell.sound.orders.bearing import Bearing
 
 __all__ = ["CLASSES", "FASTEST_RPM", "SLOWEST_RPM", "Expectation"]
 
@@ -63,6 +64,8 @@ class Expectation:
         Earlier coast-down times (90 % to 10 %) of this handpiece with the same bur and pressure.
     baseline_roughness_db : tuple of floats or None
         Earlier roughness of this handpiece, same bur and pressure, dB.
+    bearing : Bearing or None
+        Of the rotor; without it no part of a bearing is named.
     shaft_speed_rpm : float or None
         Speed of the shaft that is heard, as another tachometer gave it.
     inertia_kg_m2 : float or None
@@ -88,6 +91,7 @@ class Expectation:
     class_speed_range_rpm: tuple[float, float] | None = None
     baseline_coast_down_s: tuple[float, ...] | None = None
     baseline_roughness_db: tuple[float, ...] | None = None
+    bearing: Bearing | None = None
     shaft_speed_rpm: float | None = None
     inertia_kg_m2: float | None = None
     clock_ppm: float = 100.0

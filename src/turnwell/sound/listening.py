@@ -10,6 +10,7 @@ from turnwell.measure import Reading
 from turnwell.sound.coast.coast_down import CoastDown
 from turnwell.sound.condition.judging import Condition
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.orders.finding import Orders
 from turnwell.sound.recording import Recording
 from turnwell.sound.segment import Segment
 from turnwell.sound.version import SOUND_VERSION
@@ -92,6 +93,8 @@ class Listening:
         What is wrong with the recording.
     coast_downs : tuple of CoastDown
         In the order of time, of the shaft that is heard.
+    orders : Orders or None
+        Order spectra and the bearing's lines in them; None where no speed is known.
     condition : Condition
         Growth of the rotation line and roughness.
     factor : float
@@ -106,6 +109,7 @@ class Listening:
     track: Track
     gate: tuple[GateFinding, ...]
     coast_downs: tuple[CoastDown, ...] = ()
+    orders: Orders | None = None
     condition: Condition = field(default_factory=Condition)
     factor: float = 1.0
     version: str = SOUND_VERSION
@@ -121,6 +125,7 @@ class Listening:
 
     def as_dict(self, language: str = "en") -> dict[str, Any]:
         """Give the document of schema ``turnwell.listen/2``."""
+        orders = self.orders
         return {
             "schema": SCHEMA,
             "version": self.version,
@@ -130,8 +135,11 @@ class Listening:
             "gate": [finding.as_dict(language) for finding in self.gate],
             "track": self.track.as_dict(),
             "coast_down": [one.as_dict(self.factor, language) for one in self.coast_downs],
-            "orders": None,
-            "condition": {"bearing": None, **self.condition.as_dict(language)},
+            "orders": None if orders is None else orders.as_dict(self.factor, language),
+            "condition": {
+                "bearing": None if orders is None else orders.evidence_as_dict(language),
+                **self.condition.as_dict(language),
+            },
             "level": None,
         }
 

@@ -122,6 +122,7 @@ def orders_of(
     *,
     edge_hz: float,
     bearing: Bearing | None = None,
+    judges: bool = True,
 ) -> Orders | None:
     """Analyse a recording in orders of the shaft; None when too few turns are known.
 
@@ -135,13 +136,16 @@ def orders_of(
         Highest frequency that the coding passes undamaged; below half the rate.
     bearing : Bearing or None
         Without it there is no evidence on parts; the bearing itself is inferred if it can be.
+    judges : bool
+        False where the recording is spoilt for judging a bearing: spectra and shaft lines only.
     """
     spectra = spectra_of_turns(samples, rate_hz, stretches, edge_hz)
     if not spectra:
         return None
     lines = rotation_lines(spectra)
-    if bearing is None:
-        return Orders(spectra, lines, None, (), None, infer_bearing(spectra))
+    if bearing is None or not judges:
+        inferred = infer_bearing(spectra) if judges else None
+        return Orders(spectra, lines, bearing, (), None, inferred)
     parts = judge(spectra, bearing)
     lines += bearing_lines(parts, spectra)
     return Orders(spectra, lines, bearing, parts, decide(parts, bearing), None)

@@ -5,12 +5,25 @@ from turnwell.sound.gate.findings import CONDITION, GateFinding
 from turnwell.sound.orders.finding import Orders
 from turnwell.words import Message
 
-__all__ = ["bearing_reading"]
+__all__ = ["bearing_objection", "bearing_reading"]
 
 _KEY, _UNIT = "bearing_evidence", "dB"
 # A codec's edge bounds the orders that are judged, and a gain that moves slowly is taken off with
 # the floor of each block: neither makes lines.
 _HARMLESS = frozenset({"codec_edge", "gain_rides", "quiet"})
+
+
+def bearing_objection(gate: tuple[GateFinding, ...]) -> Message | None:
+    """Give what is wrong with a recording so that no bearing can be judged; None where nothing is.
+
+    Parameters
+    ----------
+    gate : tuple of GateFinding
+    """
+    for finding in gate:
+        if CONDITION in finding.takes_away and finding.key not in _HARMLESS:
+            return finding.message
+    return None
 
 
 def bearing_reading(orders: Orders | None, gate: tuple[GateFinding, ...] = ()) -> Reading:
@@ -26,9 +39,8 @@ def bearing_reading(orders: Orders | None, gate: tuple[GateFinding, ...] = ()) -
     gate : tuple of GateFinding
         What is wrong with the recording.
     """
-    for finding in gate:
-        if CONDITION in finding.takes_away and finding.key not in _HARMLESS:
-            return cannot_tell(_KEY, _UNIT, finding.message)
+    if (objection := bearing_objection(gate)) is not None:
+        return cannot_tell(_KEY, _UNIT, objection)
     if orders is None:
         return cannot_tell(_KEY, _UNIT, Message("bearing.no_turns"))
     if orders.decision is None:
