@@ -143,3 +143,13 @@ def test_too_few_turns_give_no_spectrum():
         )
         is None
     )
+
+
+def test_a_bang_in_one_block_does_not_drown_the_others():
+    rng = np.random.default_rng(8)
+    noise = turned_noise(3_000, rng)
+    level = np.ones((3_000, 1))
+    level[1_000:1_080] = 100.0
+    spectrum = spectrum_of(Turned((noise.samples * level).astype(np.float32), noise.rotation_hz))
+    shape = spectrum.blocks.max() / overlap_variance()
+    assert spectrum.power[spectrum.is_open].var() * shape < 1.6

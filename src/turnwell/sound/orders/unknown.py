@@ -194,7 +194,7 @@ def infer_bearing(spectra: Sequence[OrderSpectrum]) -> InferredBearing | None:
     rest = [_without(one, best) for one in judged]
     scale = max(_scale(one) for one in rest)
     clear = min(best.lesser / scale - log(looked), _MOST_SURPRISE)
-    others = max(_best_pair(one, 0.0, apart_from=best.balls).lesser for one in rest)
+    others = max(_most_of_others(one, best.balls) for one in rest)
     chance = 1.0 / (1.0 + exp(-clear) + exp(others / scale - log(looked) - clear))
     if chance < _SURE:
         return None
@@ -225,26 +225,27 @@ def _places(judged: Judged) -> int:
     return sum(int(span * balls / step) for balls in numbers if 0.5 * balls < highest)
 
 
-def _best_pair(judged: Judged, wanted: float, *, apart_from: int = 0) -> _Pair:
-    """Give the pair that says most, of those whose lesser line says enough."""
+def _best_pair(judged: Judged, wanted: float) -> _Pair:
+    """Give the pair whose combs say most, of those whose lesser first line says enough."""
     best = _Pair()
     for balls in range(FEWEST_BALLS, MOST_BALLS + 1):
-        if balls == apart_from:
-            continue
         pairs = _pairs(judged, float(balls), 1)
-        lesser, joined = pairs.lesser, pairs.joined
-        at = int(np.argmax(np.where(lesser >= wanted, joined, 0.0)))
-        if lesser[at] >= max(wanted, best.lesser if apart_from else 0.0) and (
-            apart_from or joined[at] > best.joined
-        ):
-            best = _Pair(
-                float(joined[at]),
-                float(lesser[at]),
-                balls,
-                float(pairs.ratio[at]),
-                judged.spectrum.order_step,
-            )
+        clear = pairs.lesser >= wanted
+        if not np.any(clear):
+            continue
+        ratio, lesser = pairs.ratio[clear], pairs.lesser[clear]
+        joined = _joined(judged, float(balls), ratio)
+        at = int(np.argmax(joined))
+        if joined[at] > best.joined:
+            step = judged.spectrum.order_step
+            best = _Pair(float(joined[at]), float(lesser[at]), balls, float(ratio[at]), step)
     return best
+
+
+def _most_of_others(judged: Judged, balls: int) -> float:
+    """Give the largest surprise of pairs of any other number of balls."""
+    others = [n for n in range(FEWEST_BALLS, MOST_BALLS + 1) if n != balls]
+    return max(float(_pairs(judged, float(n), 1).lesser.max(initial=0.0)) for n in others)
 
 
 def _without(judged: Judged, pair: _Pair) -> Judged:
@@ -271,11 +272,10 @@ def _scale(judged: Judged) -> float:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Pairs:
-    """Ratios, twice the surprise of the lesser line, and that of both combs together."""
+    """Ratios, and twice the surprise of the lesser first line of each pair."""
 
     ratio: Floats
     lesser: Floats
-    joined: Floats
 
 
 def _pairs(judged: Judged, total: float, thinned: int) -> _Pairs:
@@ -288,10 +288,17 @@ def _pairs(judged: Judged, total: float, thinned: int) -> _Pairs:
     step = thinned * judged.spectrum.order_step / total
     ratio = np.arange(LEAST_RATIO, LARGEST_RATIO, step)
     comb = Comb(0.5 * total)
-    lesser, joined = np.full(ratio.size, np.inf), np.zeros(ratio.size)
+    lesser = np.full(ratio.size, np.inf)
     for sign in (-1.0, 1.0):
         places = 0.5 * total * (1.0 + sign * ratio)
         # A shaft's own order, or one beyond what is heard, has the surprise 0.
         lesser = np.minimum(lesser, surprise(judged, comb, places, harmonics=1)[0])
-        joined += surprise(judged, comb, places)[0]
-    return _Pairs(ratio, 2.0 * lesser, joined)
+    return _Pairs(ratio, 2.0 * lesser)
+
+
+def _joined(judged: Judged, total: float, ratio: Floats) -> Floats:
+    """Surprise of the combs of both rings together."""
+    comb = Comb(0.5 * total)
+    outer, inner = (surprise(judged, comb, 0.5 * total * (1.0 + s * ratio))[0] for s in (-1.0, 1.0))
+    joined: Floats = outer + inner
+    return joined
