@@ -161,7 +161,6 @@ def test_the_part_holds_the_next_speed_although_the_bias_stays_in(bias: float):
     # a tachometer that errs by a fixed amount within ± 1.5: does the interval hold the next error?
     rng = np.random.default_rng(6)
     count, held, trials = 10, 0, 1_500
-    factor = stats.t.ppf(0.975, count - 1)
     for _ in range(trials):
         tachometer = 400_000.0 * (1.0 + 1e-6 * rng.uniform(-150.0, 150.0))
         heard = 400_000.0 * (1.0 + 1e-6 * (100.0 * bias + 100.0 * rng.standard_normal(count)))
@@ -169,6 +168,7 @@ def test_the_part_holds_the_next_speed_although_the_bias_stays_in(bias: float):
         part = own_check_part(agreement_of(pairs), 400_000.0)
         assert part is not None
         error_rpm = 0.4 * (100.0 * bias + 100.0 * rng.standard_normal())
+        factor = stats.t.ppf(0.975, part.degrees)
         held += abs(error_rpm) <= factor * part.standard
     assert held / trials >= 0.94
 
@@ -187,11 +187,13 @@ def test_the_standard_uncertainty_is_the_sum_of_its_three_parts():
     assert found is not None
     # 40 in 400,000 is 100 ppm, rectangular; no bias, no spread.
     assert found.standard_ppm == pytest.approx(100.0 / np.sqrt(3.0))
+    assert found.degrees == np.inf
     spread = [SpeedPair(400_000.0 + 40.0 * (-1) ** n, 400_000.0, 0.0) for n in range(10)]
     found = agreement_of(spread)
     assert found is not None
     # ± 100 ppm in turns: variance 10/9 of 100², once more for the mean.
     assert found.standard_ppm == pytest.approx(100.0 * np.sqrt(10.0 / 9.0 * 1.1), rel=1e-3)
+    assert found.degrees == pytest.approx(9.0, rel=1e-3)
 
 
 def test_of_several_tachometers_the_worst_counts():
@@ -220,7 +222,7 @@ def test_the_check_takes_the_place_of_the_clock_in_a_speed():
     after = analyse(recording, Expectation(own_check=own_check)).readings[0]
     assert after.value == before.value
     assert before.half_width == pytest.approx(before.value * 95e-6, rel=0.05)
-    factor = stats.t.ppf(0.975, 11)
+    factor = stats.t.ppf(0.975, own_check.degrees)
     expected = after.value * factor * own_check.standard_ppm * 1e-6
     assert after.half_width == pytest.approx(expected, rel=0.02)
     assert "No own check" in text_of(before.why)

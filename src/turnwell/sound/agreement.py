@@ -12,12 +12,12 @@ in place of what was only supposed of the recorder's clock.
 References
 ----------
 Bias and limits: [BLAND1986]. Exact intervals of the limits: [CARKEET2015]. Outliers: the
-generalized extreme Studentized deviate, [ROSNER1983].
+generalized extreme Studentized deviate, [ROSNER1983]. Degrees of freedom: [JCGM100], G.4.1.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite, sqrt
+from math import inf, isfinite, sqrt
 from typing import Any
 
 import numpy as np
@@ -167,9 +167,21 @@ class Agreement:
         """
         if self.tachometer_ppm is None:
             return None
-        count, sd = self.limits.count, self.limits.sd
         shared = self.tachometer_ppm / sqrt(3.0)
-        return sqrt(self.limits.bias.value**2 + sd**2 * (1.0 + 1.0 / count) + shared**2)
+        return sqrt(self.limits.bias.value**2 + self._spread_ppm**2 + shared**2)
+
+    @property
+    def degrees(self) -> float:
+        """Effective degrees of freedom of `standard_ppm`; only the spread is estimated."""
+        standard_ppm, spread_ppm = self.standard_ppm, self._spread_ppm
+        if standard_ppm is None or spread_ppm <= 0.0:
+            return inf
+        return (self.limits.count - 1) * (standard_ppm / spread_ppm) ** 4
+
+    @property
+    def _spread_ppm(self) -> float:
+        """Of one more difference about the mean of those there are."""
+        return self.limits.sd * sqrt(1.0 + 1.0 / self.limits.count)
 
     def as_dict(self) -> dict[str, Any]:
         """Give the agreement as JSON values; differences in parts per million."""
@@ -316,7 +328,7 @@ def own_check_part(agreement: Agreement | None, value_rpm: float) -> Part | None
     if agreement is None or (standard_ppm := agreement.standard_ppm) is None:
         return None
     standard = value_rpm * standard_ppm / _PPM
-    return Part("own_check", standard, float(agreement.limits.count - 1))
+    return Part("own_check", standard, agreement.degrees)
 
 
 def check_sentence(agreement: Agreement | None, clock_ppm: float) -> Message:
