@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import re
 import sys
 import xml.etree.ElementTree as ET
@@ -128,6 +129,10 @@ def test_what_is_there_is_replaced_only_when_told(run, option, tmp_path, capsys)
         (["--baseline-coast-s", "5,much"], "'much' is not a number"),
         (["--speed-rpm", "0"], "must be above 0"),
         (["--inertia-gmm2", "-3"], "must be above 0"),
+        (["--balls", "8"], "needs --balls, --ball-mm and --pitch-mm together"),
+        (["--balls", "8", "--pitch-mm", "4.8"], "needs --balls, --ball-mm and --pitch-mm together"),
+        (["--contact-deg", "15"], "needs --balls, --ball-mm and --pitch-mm together"),
+        (["--balls", "8.5", "--ball-mm", "1", "--pitch-mm", "4.8"], "'8.5' is no count"),
         (["--baseline-roughness-db", "low"], "is not a number"),
     ],
 )
@@ -148,6 +153,36 @@ def test_a_given_speed_bounds_the_search(run, capsys):
     assert main(["listen", str(run), "--speed-rpm", "391000"]) == 0
     assert main(["listen", str(run), "--speed-rpm", "250000"]) == 3
     assert "the 250,000 rpm that the tachometer gave" in " ".join(capsys.readouterr().out.split())
+
+
+def test_the_bearing_reaches_the_lines(run, capsys):
+    words = ["--balls", "8", "--ball-mm", "1", "--pitch-mm", "4.7625", "--contact-deg", "0"]
+    assert main(["listen", str(run), *words, "--json"]) == 0
+    orders = json.loads(capsys.readouterr().out)["orders"]
+    assert orders["bearing"] == {"balls": 8, "ball_mm": 1.0, "pitch_mm": 4.7625, "contact_deg": 0.0}
+    # (8 / 2) (1 - 1 / 4.7625), kinematics of pure rolling
+    lines = {(line["part"], line["harmonic"]): line["order"] for line in orders["lines"]}
+    assert lines["outer_ring", 1] == pytest.approx(3.1601, abs=1e-4)
+    assert main(["listen", str(run), *words]) == 0
+    assert re.search(r"outer ring +3\.160", capsys.readouterr().out)
+
+
+def test_a_bearing_that_cannot_be_is_one_line(run, capsys):
+    words = ["--balls", "8", "--ball-mm", "5", "--pitch-mm", "4"]
+    assert main(["listen", str(run), *words]) == 1
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert "were the two mixed up?" in printed.err
+
+
+def test_a_torque_is_given_only_with_an_inertia(run, capsys):
+    torques = []
+    for words in ([], ["--inertia-gmm2", "20"], ["--inertia-gmm2", "40"]):
+        assert main(["listen", str(run), *words, "--json"]) == 0
+        rows = {row["key"]: row for row in json.loads(capsys.readouterr().out)["readings"]}
+        torques.append(rows["drag_torque"]["value"] if "drag_torque" in rows else None)
+    assert torques[0] is None
+    assert torques[2] == pytest.approx(2.0 * torques[1])
 
 
 def test_the_clock_bound_widens_the_interval(run, capsys):

@@ -5,9 +5,11 @@ import re
 import pytest
 
 from tests.pictures.listenings import a_full_listening
+from turnwell.cli.lines import reading_line
 from turnwell.cli.listen_plot import panels_of
 from turnwell.cli.listen_sections import section_lines
 from turnwell.cli.listen_write import folded
+from turnwell.measure import reading
 
 
 def text(document):
@@ -22,7 +24,7 @@ def full():
 
 
 def test_a_recording_that_tells_only_a_speed_has_no_sections():
-    nothing = {"coast_down": [], "orders": None, "condition": None, "level": None}
+    nothing = {"readings": [], "coast_down": [], "orders": None, "condition": None, "level": None}
     assert list(section_lines(nothing)) == []
 
 
@@ -100,6 +102,20 @@ def test_condition_is_said_in_sentences(full):
     condition["growth"]["resonance_hz"] = {"value": 3_812.0, "low": 3_700.0, "high": 3_924.0}
     condition["roughness"] = None
     assert "Resonance at 3,810 Hz (3,700 to 3,920)" in text(full)
+
+
+def test_a_reason_that_stands_with_a_reading_is_not_said_again(full):
+    nothing = {"coast_down": [], "orders": None}
+    whys = [full["condition"][key]["why"] for key in ("bearing", "growth", "roughness")]
+    full |= nothing | {"readings": [{"why": whys[0]}, {"why": whys[1]}]}
+    assert list(section_lines(full)) == ["", "Condition", f"  {whys[2]}"]
+    full["readings"].append({"why": whys[2]})
+    assert list(section_lines(full)) == []
+
+
+def test_a_reading_without_a_unit_has_no_gap():
+    found = reading("rotation_line_growth", 1.5, 1.4, 1.6, "")
+    assert reading_line(found).split(": ")[1].startswith("1.50 (1.40 to 1.60), no limit")
 
 
 def test_level_and_dose_have_bands_and_rules(full):

@@ -19,5 +19,6 @@ def reading_line(reading: Reading) -> str:
     shown = figures_of(reading)
     if shown.value is None or shown.low is None or shown.high is None:
         return str(reading)
-    figures = f"{shown.value} {shown.unit} ({shown.low} to {shown.high})"
+    value = f"{shown.value} {shown.unit}".rstrip()
+    figures = f"{value} ({shown.low} to {shown.high})"
     return f"{text_of(reading.name)}: {figures}, {reading.verdict.value}. {text_of(reading.why)}"

@@ -2,18 +2,20 @@
 
 import argparse
 from collections.abc import Callable
-from math import isfinite
+from math import isfinite, radians
 from pathlib import Path
 
 from turnwell.cli.listen_heard import Calibrated
 from turnwell.sound import Expectation
 from turnwell.sound.expectation import CLASSES
+from turnwell.sound.orders.bearing import Bearing
 
 __all__ = ["EXAMPLES", "MOST_JOBS", "add_options", "calibrated_of", "expectation_of"]
 
 EXAMPLES = """examples:
   turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000 --label-kpa 240
   turnwell listen motor.wav --class contra_angle_reducing --ratio 8:1
+  turnwell listen run.wav --balls 8 --ball-mm 1 --pitch-mm 4.76 --contact-deg 15
   turnwell listen run.wav --json
   turnwell listen run.wav --track run.csv --plot run.svg
   turnwell listen run.wav --calibrator tone.wav --calibrator-db 94 --hours 6
@@ -46,6 +48,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="sound or phone video of the run; a folder of them; two of them with --compare",
     )
     _add_handpiece(parser.add_argument_group("the handpiece"))
+    _add_bearing(parser.add_argument_group("its bearing: balls, ball and pitch together"))
     _add_earlier(parser.add_argument_group("what was measured before or beside"))
     _add_level(parser.add_argument_group("how loud it is"))
     _add_output(parser.add_argument_group("what is made of a recording, or of two"))
@@ -67,11 +70,27 @@ def expectation_of(arguments: argparse.Namespace) -> Expectation:
         label_pressure_kpa=arguments.label_kpa,
         ratio=arguments.ratio,
         pressure_kpa=arguments.pressure_kpa,
+        bearing=_bearing(arguments),
         shaft_speed_rpm=arguments.speed_rpm,
         baseline_coast_down_s=arguments.baseline_coast_s,
         baseline_roughness_db=arguments.baseline_roughness_db,
         inertia_kg_m2=None if inertia is None else inertia * KG_M2_PER_G_MM2,
         clock_ppm=arguments.clock_ppm,
+    )
+
+
+def _bearing(arguments: argparse.Namespace) -> Bearing | None:
+    """Give the bearing's geometry; refuses a part of it, which says nothing."""
+    needed = (arguments.balls, arguments.ball_mm, arguments.pitch_mm)
+    if all(value is None for value in (*needed, arguments.contact_deg)):
+        return None
+    if any(value is None for value in needed):
+        arguments.refuse("a bearing needs --balls, --ball-mm and --pitch-mm together")
+    return Bearing(
+        balls=arguments.balls,
+        ball_m=arguments.ball_mm / 1e3,
+        pitch_m=arguments.pitch_mm / 1e3,
+        contact_rad=radians(arguments.contact_deg or 0.0),
     )
 
 
@@ -109,6 +128,17 @@ def _add_handpiece(group: argparse._ArgumentGroup) -> None:
         type=_positive,
         metavar="GMM2",
         help="inertia of rotor and bur, g mm2; sound alone gives no torque",
+    )
+
+
+def _add_bearing(group: argparse._ArgumentGroup) -> None:
+    group.add_argument("--balls", type=_count, metavar="N", help="number of balls")
+    group.add_argument("--ball-mm", type=_positive, metavar="MM", help="diameter of a ball")
+    group.add_argument(
+        "--pitch-mm", type=_positive, metavar="MM", help="diameter of the circle of their middles"
+    )
+    group.add_argument(
+        "--contact-deg", type=_at_least_zero, metavar="DEG", help="contact angle, 0 if left out"
     )
 
 

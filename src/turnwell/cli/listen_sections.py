@@ -15,6 +15,7 @@ _TERMS = (
     ("with the speed", "linear_per_s", "1/s"),
     ("with its square", "quadratic_per_rad", "1/rad"),
 )
+_CONDITIONS = ("bearing", "growth", "roughness")
 _MOST_RUNS = 4
 _HIGHEST_HARMONIC = 2
 _BANDS_A_LINE = 5
@@ -108,17 +109,17 @@ def _chance(chance: float) -> str:
 
 
 def _condition(document: Mapping[str, Any]) -> Iterator[str]:
-    """Say what the sound tells of bearing, balance and roughness."""
-    condition = document.get("condition")
-    if condition is None:
-        return
-    yield "Condition"
-    for key in ("bearing", "growth", "roughness"):
-        if condition[key] is not None:
-            yield f"  {condition[key]['why']}"
-    growth = condition["growth"]
-    if growth is not None and growth["resonance_hz"] is not None:
-        yield f"  Resonance at {_quantity(growth['resonance_hz'], 'Hz')}"
+    """Say what the sound tells of bearing, balance and roughness, but no reason a second time."""
+    condition = document.get("condition") or {}
+    reasons = [condition[key]["why"] for key in _CONDITIONS if condition.get(key)]
+    said = {reading.get("why") for reading in document["readings"]}
+    new = [reason for reason in reasons if reason not in said]
+    if new:
+        yield "Condition"
+        yield from (f"  {reason}" for reason in new)
+    resonance = (condition.get("growth") or {}).get("resonance_hz")
+    if resonance is not None:
+        yield f"Resonance at {_quantity(resonance, 'Hz')}"
 
 
 def _level(document: Mapping[str, Any]) -> Iterator[str]:
