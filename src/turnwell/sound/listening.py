@@ -10,6 +10,7 @@ from turnwell.measure import Reading
 from turnwell.sound.coast.coast_down import CoastDown
 from turnwell.sound.condition.judging import Condition
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.level.sound_level import SoundLevel
 from turnwell.sound.orders.finding import Orders
 from turnwell.sound.recording import Recording
 from turnwell.sound.segment import Segment
@@ -97,6 +98,8 @@ class Listening:
         Order spectra and the bearing's lines in them; None where no speed is known.
     condition : Condition
         Growth of the rotation line and roughness.
+    level : SoundLevel or None
+        How loud it is; only with the recording of a calibrator.
     factor : float
         Speed to show over the speed heard.
     version : str
@@ -111,6 +114,7 @@ class Listening:
     coast_downs: tuple[CoastDown, ...] = ()
     orders: Orders | None = None
     condition: Condition = field(default_factory=Condition)
+    level: SoundLevel | None = None
     factor: float = 1.0
     version: str = SOUND_VERSION
 
@@ -140,7 +144,7 @@ class Listening:
                 "bearing": None if orders is None else orders.evidence_as_dict(language),
                 **self.condition.as_dict(language),
             },
-            "level": None,
+            "level": None if self.level is None else self.level.as_dict(),
         }
 
     def __str__(self) -> str:
