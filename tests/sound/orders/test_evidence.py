@@ -41,6 +41,8 @@ def test_a_rubbing_cage_is_named_from_the_slow_part_of_the_coast_down():
     cage = orders.parts[0]
     assert cage.spectrum is not None
     assert cage.spectrum.speed_high_hz <= 2_700.0
+    assert orders.decision is not None
+    assert "not damaged" not in text_of(orders.decision.why)
 
 
 def test_without_a_coast_down_a_cage_is_out_of_reach():

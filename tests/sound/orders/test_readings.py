@@ -31,6 +31,8 @@ def test_a_named_part_lies_outside_the_limit_of_the_recording(damaged):
     assert reading.limit.source == "own noise"
     assert reading.limit.high < reading.low < reading.value < reading.high
     assert "inner ring" in text_of(reading.why)
+    # The sound itself, not an envelope, shows it in the quick part of the coast-down.
+    assert "not damaged may sound" in text_of(reading.why)
 
 
 def test_a_whole_bearing_is_no_proof_of_health(whole):

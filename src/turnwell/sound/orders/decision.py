@@ -59,7 +59,8 @@ def decide(parts: tuple[PartEvidence, ...], bearing: Bearing) -> Decision:
         "level_db": _level_db(best),
         "chance": _one_in(best.false_alarm or 0.0),
     }
-    why = Message("bearing.named", params)
+    is_direct = best.spectrum is not None and best.spectrum.kind is Kind.DIRECT
+    why = Message("bearing.named_direct" if is_direct else "bearing.named", params)
     return Decision(best.part, why)
 
 
