@@ -216,10 +216,12 @@ def test_a_ridden_gain_takes_levels_and_leaves_speeds():
     rows = (
         row("coast_down_time", 2.0, 1.9, 2.1, "s"),
         row("sound_level", 70.0, 69.0, 71.0, "dB(A)"),
+        row("roughness", -20.0, -20.5, -19.6, "dB"),
     )
     comparison = compare_documents(document(1, *rows), document(2, *rows, gate=gate))
     assert comparison.change("coast_down_time").verdict == ChangeVerdict.NOT_SHOWN
-    assert "It rode." in comparison.change("sound_level").as_dict()["why"]
+    for key in ("sound_level", "roughness"):
+        assert "It rode." in comparison.change(key).as_dict()["why"]
 
 
 @pytest.mark.parametrize("side", ["before", "after"])

@@ -151,6 +151,11 @@ def test_a_handpiece_quieter_than_the_room_is_refused():
     assert roughness.why.key == "condition.roughness.room"
 
 
+def test_less_than_three_decibels_above_the_room_is_refused():
+    roughness = heard(sound(3, -24.0, room_db=-22.0).truth)
+    assert roughness.why.key == "condition.roughness.room"
+
+
 def test_an_unsteady_room_widens_the_interval():
     made = sound(13, -15.0, room_db=-25.0)
     uneven = made.truth.samples.copy()
