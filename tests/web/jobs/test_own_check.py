@@ -69,6 +69,16 @@ def test_a_reading_is_written_beside_a_recording(theo, test, tachometer):
     assert "Write down this reading" not in shown
 
 
+@pytest.mark.parametrize(("speed_rpm", "is_far"), [(398_000.0, False), (40_000.0, True)])
+def test_a_reading_far_from_what_was_heard_is_asked_about(
+    theo, test, tachometer, speed_rpm, is_far
+):
+    recording = heard(test, 400_000.0)
+    write(recording, speed_rpm, tachometer)
+    page = theo.get(reverse("recording", args=[test.job.code, recording.pk])).text
+    assert ("look whether it was misread" in page) is is_far
+
+
 def test_a_bad_form_is_shown_again_and_writes_nothing(theo, test, tachometer):
     recording = heard(test, 400_000.0)
     test.job.refresh_from_db()

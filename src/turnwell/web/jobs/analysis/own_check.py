@@ -22,6 +22,8 @@ from turnwell.web.shop.models import Instrument
 __all__ = ["Beside", "OwnCheck", "PairOnFile", "check_beside", "own_checks", "pairs_for"]
 
 SPEED = "free_running_speed"
+# A speed heard and one read at the same moment do not differ by so much; a misread one does.
+FAR_PERCENT = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +140,11 @@ class Beside:
     stand: str
     count: int
     test_pk: int
+
+    @property
+    def is_far(self) -> bool:
+        """True where the two are so far apart that one was misread."""
+        return self.difference_percent is not None and abs(self.difference_percent) > FAR_PERCENT
 
     @property
     def wanted(self) -> int:
