@@ -6,7 +6,7 @@ from tests.people import theo_the_technician
 from tests.pictures.listenings import a_full_listening, a_listening
 from tests.web.jobs.builders import a_blank_test, a_handpiece, a_job, bring_to, measure_speed
 from tests.web.jobs.runs import keep
-from turnwell.measure import reading
+from turnwell.measure import cannot_tell, reading
 from turnwell.pictures import LifeKind
 from turnwell.web.handpieces import history
 from turnwell.web.handpieces.coasting import coast_downs
@@ -203,3 +203,12 @@ def test_what_tells_how_it_ages_has_the_first_columns():
     table = history.over_time(tests)
     assert table.keys[0] == "roughness"
     assert len(table.keys) == history.MOST_COLUMNS
+
+
+def test_what_no_test_could_tell_has_no_column():
+    job = a_job()
+    untold = {"roughness": cannot_tell("roughness", "dB", Message("measure.not_measured"))}
+    told = {"roughness": reading("roughness", -30.0, -31.0, -29.0, "dB")}
+    silent, heard = (history.TestedOnce(job, a_blank_test(job), one) for one in (untold, told))
+    assert history.over_time([silent, silent]) is None
+    assert history.over_time([silent, heard]).keys == ("roughness",)

@@ -42,6 +42,10 @@ def test_only_a_lubricated_model_has_a_hole_for_it():
         ({"label_speed_rpm": 4_000_000.0}, "4e\\+06 rpm is out of range"),
         ({"label_speed_rpm": float("nan")}, "out of range"),
         ({"label_pressure_kpa": 3500.0}, "label pressure 3,500 kPa is out of range"),
+        (
+            {"bearing_balls": 16, "bearing_ball_mm": 1.0, "bearing_pitch_mm": 5.0},
+            "do not fit beside one another",
+        ),
         ({"bearing_ball_mm": 5.0, "bearing_pitch_mm": 4.0}, "does not fit a pitch diameter"),
         ({"lubricated": "perhaps"}, "lubricated"),
         ({"class_key": "contra_angle_reducing", "motor_turns_per_bur_turn": 0.2}, "above 1:1"),

@@ -11,6 +11,8 @@ EXIF 2.32 (CIPA DC-008), tag 0x0112 orientation; Pillow turns the picture by it.
 import os
 import wave
 from collections.abc import Callable
+from dataclasses import replace
+from math import radians
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,7 +23,7 @@ from turnwell.errors import InputError, UnreadableFileError
 if TYPE_CHECKING:
     from PIL import Image
 
-    from turnwell.sound import Recording
+    from turnwell.sound import Bearing, Recording
 
 __all__ = ["LONGEST_RECORDING_S", "MOST_PIXELS", "TASKS"]
 
@@ -101,7 +103,12 @@ def listen(path: str, name: str, expectation: dict[str, Any]) -> dict[str, Any]:
             known[key] = tuple(baseline)
     pairs = [SpeedPair(*pair) for pair in known.pop("own_check", ())]
     known["own_check"] = agreement_of(pairs)
-    listening = analyse(_recording(path, name), Expectation(**known))
+    bearing = known.pop("bearing", None)
+    awaited = Expectation(**known)
+    # It carries the bur: behind a gear, the shaft that is heard turns in another one.
+    if bearing is not None and not awaited.is_geared:
+        awaited = replace(awaited, bearing=_bearing(bearing))
+    listening = analyse(_recording(path, name), awaited)
     document = listening.as_dict()
     step = -(-len(document["track"]["time_s"]) // MOST_TRACK_POINTS) or 1
     document["track"] = {key: values[::step] for key, values in document["track"].items()}
@@ -110,6 +117,18 @@ def listen(path: str, name: str, expectation: dict[str, Any]) -> dict[str, Any]:
         "readings": [reading.as_record() for reading in listening.readings],
         "version": listening.version,
     }
+
+
+def _bearing(figures: dict[str, Any]) -> "Bearing":
+    """Give a bearing of figures as people read them off, in mm and degrees."""
+    from turnwell.sound import Bearing
+
+    return Bearing(
+        figures["balls"],
+        ball_m=figures["ball_mm"] / 1e3,
+        pitch_m=figures["pitch_mm"] / 1e3,
+        contact_rad=radians(figures["contact_deg"]),
+    )
 
 
 def photo_facts(path: str, name: str) -> dict[str, Any]:

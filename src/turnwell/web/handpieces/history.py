@@ -134,9 +134,10 @@ def latest_stand(tests: Sequence[TestedOnce]) -> Stand | None:
 
 
 def over_time(tests: Sequence[TestedOnce]) -> OverTime | None:
-    """Give the readings that at least two tests hold, test by test."""
+    """Give the readings that at least two tests hold, and one could tell, test by test."""
     counts = Counter(key for once in tests for key in once.readings)
-    known = [key for key, count in counts.items() if count > 1]
+    told = {key for once in tests for key, one in once.readings.items() if one.value is not None}
+    known = [key for key, count in counts.items() if count > 1 and key in told]
     first = [key for key in FIRST_COLUMNS if key in known]
     keys = tuple([*first, *(key for key in known if key not in first)][:MOST_COLUMNS])
     if not keys:

@@ -10,6 +10,7 @@ from turnwell.errors import InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.handpieces.models import HandpieceModel, Lubricated
+from turnwell.web.handpieces.queries import BearingFigures
 from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields, refuse_if_changed
 
@@ -182,8 +183,15 @@ def _check_gear(details: ModelDetails) -> None:
 
 
 def _check_bearing(details: ModelDetails) -> None:
-    ball, pitch = details.bearing_ball_mm, details.bearing_pitch_mm
-    if ball is not None and pitch is not None and ball >= pitch:
+    balls, ball, pitch = details.bearing_balls, details.bearing_ball_mm, details.bearing_pitch_mm
+    if ball is None or pitch is None:
+        return
+    if ball >= pitch:
         raise InputError(
             f"a ball of {ball:g} mm does not fit a pitch diameter of {pitch:g} mm; check both"
+        )
+    if balls is not None and not BearingFigures(balls, ball, pitch, 0.0).fits:
+        raise InputError(
+            f"{balls} balls of {ball:g} mm do not fit beside one another on a pitch diameter of "
+            f"{pitch:g} mm; check the number and both diameters"
         )

@@ -67,7 +67,7 @@ def figures(context: Context, reading: Reading) -> SafeString:
     shop = context.get("shop")
     shown = figures_of(in_units(reading, shop.units if shop else {}))
     if shown.value is None:
-        return format_html("")
+        return SafeString("")
     return format_html(
         '<span class="nobreak">{} {}</span> <span class="note nobreak">{} to {}</span>',
         shown.value,

@@ -94,6 +94,7 @@ def _expectation(test: Test) -> dict[str, Any]:
         "class_speed_range_rpm": facts.class_speed_range_rpm,
         "baseline_coast_down_s": list(coasts) or None,
         "baseline_roughness_db": list(roughness) or None,
+        "bearing": None if facts.bearing is None else asdict(facts.bearing),
         "own_check": [astuple(pair) for pair in pairs_for(test)],
     }
 
