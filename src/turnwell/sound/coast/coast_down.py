@@ -33,7 +33,7 @@ _EXHAUST_S = 0.025  # until the air has left the head
 _STRAY = 6.0
 _FEWEST = 8
 _STEADY_END_S, _NOT_STEADY_S = 0.15, 0.03
-_FROM_COARSE_S = 0.05
+_FROM_COARSE_S, _RELEASE_OFF_S = 0.05, 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,14 +123,26 @@ def coast_downs_of(
     for run in runs:
         if run.coast_down is None:
             continue
-        points = fine_points(
-            samples, rate_hz, run.coast_down, release_s=run.release_s, edge_hz=edge_hz
-        )
-        if points is not None:
-            coast_down = _measured(run, points.kept(points.time_s > run.release_s + _EXHAUST_S))
-            if coast_down is not None:
-                found.append(coast_down)
+        release_s = run.release_s
+        coast_down = _from_release(samples, rate_hz, run, release_s, edge_hz)
+        # What was taken for steady, or for the first moments of the fall, was not: once more.
+        if coast_down is not None and abs(coast_down.release_s - release_s) > _RELEASE_OFF_S:
+            release_s = coast_down.release_s
+            coast_down = _from_release(samples, rate_hz, run, release_s, edge_hz)
+        if coast_down is not None:
+            found.append(coast_down)
     return tuple(found)
+
+
+def _from_release(
+    samples: NDArray[np.float32], rate_hz: float, run: Run, release_s: float, edge_hz: float
+) -> CoastDown | None:
+    """Measure a coast-down whose release is known to some ten milliseconds."""
+    assert run.coast_down is not None  # noqa: S101 - only such runs come here
+    points = fine_points(samples, rate_hz, run.coast_down, release_s=release_s, edge_hz=edge_hz)
+    if points is None:
+        return None
+    return _measured(run, points.kept(points.time_s > release_s + _EXHAUST_S), release_s)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,13 +176,13 @@ def _laid(points: FinePoints, unit_hz: float) -> _Laid | None:
     return _Laid(curve, points, start_s, span_s, unit_hz)
 
 
-def _measured(run: Run, points: FinePoints) -> CoastDown | None:
+def _measured(run: Run, points: FinePoints, near_s: float) -> CoastDown | None:
     laid = _laid(points, run.mean_hz)
     if laid is not None and np.any(laid.strays):
         laid = _laid(points.kept(~laid.strays), run.mean_hz)
     if laid is None:
         return None
-    passings = _passings(run, laid)
+    passings = _passings(run, laid, near_s)
     release = _in_units(passings.instant(0), laid.span_s)
     if release is None:
         return None
@@ -197,9 +209,9 @@ def _measured(run: Run, points: FinePoints) -> CoastDown | None:
     )
 
 
-def _passings(run: Run, laid: _Laid) -> Passings:
+def _passings(run: Run, laid: _Laid, near_s: float) -> Passings:
     """Find where the curve passes the speed before the release and shares of the free speed."""
-    end = _speed_at_end(run)
+    end = _speed_at_end(run, near_s)
     levels = np.array([end.value / run.mean_hz, *SHARES, 0.9, 0.1])
     # What makes a level uncertain: the speed before the release, and the free speed.
     by = np.zeros((levels.size, 2))
@@ -228,14 +240,14 @@ def _in_units(estimate: Estimate | None, unit: float) -> Estimate | None:
     return None if estimate is None else Estimate(estimate.value * unit, estimate.sd * unit)
 
 
-def _speed_at_end(run: Run) -> Estimate:
+def _speed_at_end(run: Run, release_s: float) -> Estimate:
     """Give the speed just before the release, and how far it may have wandered since."""
     piece = run.pieces[-1]
-    before_s = run.release_s - _NOT_STEADY_S
+    before_s = release_s - _NOT_STEADY_S
     near = (piece.time_s > before_s - _STEADY_END_S) & (piece.time_s < before_s)
     if not np.any(near):
         near = piece.time_s == piece.time_s[-1]
-    away_s = run.release_s - float(np.mean(piece.time_s[near]))
+    away_s = release_s - float(np.mean(piece.time_s[near]))
     walked = piece.wander_hz * np.sqrt(away_s / piece.step_s)
     own = float(np.mean(piece.sd_hz[near]))
     return Estimate(float(np.mean(piece.rotation_hz[near])), float(np.hypot(walked, own)))

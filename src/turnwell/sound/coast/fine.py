@@ -41,6 +41,7 @@ _POOLED = 4
 _PEAK_SDS, _IN_PEAK = 4.0, 0.98
 _STRONG = 20.0  # chance of it in noise: some 1e-7
 _LOST_STEPS = 8
+_NEXT, _RISES = 3, 1.005
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -302,8 +303,27 @@ def _pooled(values: Floats, heard: NDArray[np.bool_]) -> Floats:
 
 
 def _until_lost(points: FinePoints, is_sure: NDArray[np.bool_]) -> FinePoints | None:
-    """Leave out what is not sure, and end the track where several steps in a row tell nothing."""
+    """Leave out what is not sure, and end the track where it is lost or would speed up."""
     silent = np.convolve(~is_sure, np.ones(_LOST_STEPS), mode="valid") > _LOST_STEPS - 0.5
     end = int(np.argmax(silent)) if np.any(silent) else is_sure.size
     kept = points.kept(is_sure & (np.arange(is_sure.size) < end))
+    kept = kept.kept(np.arange(kept.time_s.size) < _rising_from(kept))
     return kept if kept.time_s.size >= _FEWEST_STEPS else None
+
+
+def _rising_from(points: FinePoints) -> int:
+    """Give the place from which all of the next points lie above the middle of the last ones.
+
+    No coasting shaft speeds up: what follows is another tone, or other lines of this one.
+    """
+    count = points.time_s.size
+    if count <= _NEXT:
+        return count
+    low_hz = np.append(points.rotation_hz - 4.0 * points.sd_hz, np.full(_NEXT - 1, np.inf))
+    after = np.lib.stride_tricks.sliding_window_view(low_hz, _NEXT).min(axis=1)
+    before = np.lib.stride_tricks.sliding_window_view(points.rotation_hz, _NEXT)
+    rises = after[_NEXT:] > _RISES * np.median(before, axis=1)[:-1]
+    end = _NEXT + int(np.argmax(rises)) if np.any(rises) else count
+    # Nothing after the last points says whether they strayed: there each has to fall.
+    falls = np.flatnonzero(low_hz[1:end] < points.rotation_hz[: end - 1])
+    return int(falls[-1]) + 2 if falls.size else 1
