@@ -4,9 +4,11 @@ import csv
 import json
 from io import StringIO
 from math import log10
+from pathlib import Path
 
 import numpy as np
 import pytest
+from jsonschema import Draft202012Validator
 
 from tests.sound.truth import Handpiece, encoded, make
 from turnwell.cli.listen_heard import Calibrated
@@ -14,6 +16,11 @@ from turnwell.cli.listen_journal import setting_of
 from turnwell.cli.main import main
 from turnwell.sound import Expectation
 
+SCHEMA = json.loads(
+    (Path(__file__).resolve().parents[2] / "docs" / "schema-listen.json").read_text(
+        encoding="utf-8"
+    )
+)
 TONE_HZ = 6_500.0
 AMPLITUDE, CALIBRATOR = 0.5, 0.1
 
@@ -50,6 +57,7 @@ def a_weighting_db(frequency_hz):
 
 def readings(capsys):
     document = json.loads(capsys.readouterr().out)
+    Draft202012Validator(SCHEMA).validate(document)
     return {row["key"]: row for row in document["readings"]}, document["level"]
 
 
@@ -80,6 +88,14 @@ def test_bands_and_doses_are_printed(files, capsys):
     assert "Level in third octaves" in printed
     assert "Dose of 8 h a day by niosh" in printed
     assert max(map(len, printed.splitlines())) <= 80
+
+
+def test_without_a_calibrator_the_level_cannot_be_told(files, capsys):
+    assert main(["listen", str(files / "run.wav"), "--json"]) == 0
+    rows, level = readings(capsys)
+    assert level is None
+    assert rows["sound_level"]["verdict"] == rows["noise_dose"]["verdict"] == "cannot tell"
+    assert "calibrator" in rows["sound_level"]["why"]
 
 
 def test_what_is_no_calibrator_gives_no_level_but_a_reason(files, capsys):

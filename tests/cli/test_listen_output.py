@@ -7,9 +7,11 @@ import re
 import sys
 import xml.etree.ElementTree as ET
 from io import BytesIO
+from pathlib import Path
 
 import numpy as np
 import pytest
+from jsonschema import Draft202012Validator
 from PIL import Image
 
 from tests.sound.truth import Handpiece, encoded, make
@@ -20,6 +22,11 @@ from turnwell.errors import CannotTellError, InputError
 from turnwell.sound import analyse, read_recording
 
 SPEED = re.compile(r"(389,9\d\d|390,0\d\d) rpm")
+SCHEMA = json.loads(
+    (Path(__file__).resolve().parents[2] / "docs" / "schema-listen.json").read_text(
+        encoding="utf-8"
+    )
+)
 ALPHABETS = ("ascii", "cp1252", "cp437", "latin-1", "utf-8")
 
 
@@ -158,7 +165,9 @@ def test_a_given_speed_bounds_the_search(run, capsys):
 def test_the_bearing_reaches_the_lines(run, capsys):
     words = ["--balls", "8", "--ball-mm", "1", "--pitch-mm", "4.7625", "--contact-deg", "0"]
     assert main(["listen", str(run), *words, "--json"]) == 0
-    orders = json.loads(capsys.readouterr().out)["orders"]
+    document = json.loads(capsys.readouterr().out)
+    Draft202012Validator(SCHEMA).validate(document)
+    orders = document["orders"]
     assert orders["bearing"] == {"balls": 8, "ball_mm": 1.0, "pitch_mm": 4.7625, "contact_deg": 0.0}
     # (8 / 2) (1 - 1 / 4.7625), kinematics of pure rolling
     lines = {(line["part"], line["harmonic"]): line["order"] for line in orders["lines"]}

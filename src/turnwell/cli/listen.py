@@ -44,8 +44,8 @@ def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Listen, print, and say by the exit code whether there is a speed."""
     _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
     _check_targets(arguments)
-    heard = heard_in(arguments.paths[0], expectation, calibrated_of(arguments))
-    listening, document = heard.listening, heard.as_dict()
+    listening = heard_in(arguments.paths[0], expectation, calibrated_of(arguments))
+    document = listening.as_dict()
     if arguments.json:
         json.dump(document, sys.stdout, allow_nan=False)
         print()
@@ -107,8 +107,8 @@ def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
     calibrated = calibrated_of(arguments)
     before, after = (heard_in(path, expectation, calibrated) for path in arguments.paths)
     comparison = compare(
-        before.listening,
-        after.listening,
+        before,
+        after,
         same_recorder=arguments.same_recorder,
         clock_ppm=expectation.clock_ppm,
     )

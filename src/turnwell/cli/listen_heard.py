@@ -1,23 +1,19 @@
-"""What is heard in one file: the listening, and its level where a calibrator is given."""
+"""Everything that is heard in one file, its level where a calibrator's recording is given too."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 from turnwell.sound import (
     Expectation,
     Listening,
     Recording,
-    SegmentKind,
     analyse,
     read_recording,
+    with_level,
 )
 
-if TYPE_CHECKING:
-    from turnwell.sound.level.sound_level import SoundLevel
-
-__all__ = ["Calibrated", "Heard", "calibrator_recording", "heard_in"]
+__all__ = ["Calibrated", "calibrator_recording", "heard_in"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,25 +35,18 @@ class Calibrated:
     hours: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Heard:
-    """A listening, with the sound level where it could be told."""
-
-    listening: Listening
-    level: "SoundLevel | None" = None
-
-    def as_dict(self) -> dict[str, Any]:
-        """Give the document of ``turnwell listen --json``."""
-        document = self.listening.as_dict()
-        if self.level is not None:
-            document["level"] = self.level.as_dict()
-        return document
-
-
 def heard_in(
     path: Path | str, expectation: Expectation, calibrated: Calibrated | None = None
-) -> Heard:
+) -> Listening:
     """Listen to a file.
+
+    Parameters
+    ----------
+    path : path
+    expectation : Expectation
+        What is known of the handpiece.
+    calibrated : Calibrated or None
+        Without it the level cannot be told.
 
     Raises
     ------
@@ -66,29 +55,15 @@ def heard_in(
     """
     recording = read_recording(path)
     listening = analyse(recording, expectation)
-    return Heard(listening) if calibrated is None else _with_level(recording, listening, calibrated)
-
-
-def _with_level(recording: Recording, listening: Listening, calibrated: Calibrated) -> Heard:
-    """Add the level of the longest steady stretch; of the whole recording where there is none."""
-    from turnwell.sound.level.sound_level import SoundLevel, level_of, level_readings, no_level
-
-    steady = [part for part in listening.segments if part.kind is SegmentKind.STEADY]
-    longest = max(steady, key=lambda part: part.stop_s - part.start_s, default=None)
-    level = level_of(
+    if calibrated is None:
+        return with_level(listening, recording, None)
+    return with_level(
+        listening,
         recording,
         calibrator_recording(calibrated.path),
         calibrator_db=calibrated.level_db,
-        start_s=0.0 if longest is None else longest.start_s,
-        stop_s=recording.duration_s if longest is None else longest.stop_s,
         hours_a_day=calibrated.hours,
-        gate=listening.gate,
     )
-    told = level if isinstance(level, SoundLevel) else None
-    readings = level_readings(level) if isinstance(level, SoundLevel) else no_level(level)
-    keys = {reading.key for reading in readings}
-    others = tuple(reading for reading in listening.readings if reading.key not in keys)
-    return Heard(replace(listening, readings=(*others, *readings)), told)
 
 
 @lru_cache(maxsize=1)

@@ -69,7 +69,7 @@ def listened_row(
         For the level.
     """
     try:
-        return row_of(heard_in(path, expectation, calibrated).listening, name)
+        return row_of(heard_in(path, expectation, calibrated), name)
     except TurnwellError as error:
         return Row(file=name, sha256=sha256_of(path), error=str(error))
 
