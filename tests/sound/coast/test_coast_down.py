@@ -227,6 +227,16 @@ def test_a_gear_shows_the_deceleration_of_the_bur():
     assert geared["coast_down_half_time"].value == plain["coast_down_half_time"].value
 
 
+def test_the_clock_counts_once_in_a_time_and_twice_in_a_deceleration():
+    _, coast_down = heard("mixed")
+    # So bad a clock that nothing else counts: rectangular, its standard deviation is bound / √3.
+    readings = keys(coast_down_readings((coast_down,), replace(TURBINE, clock_ppm=2e4)))
+    one = 1.96 * 0.02 / np.sqrt(3.0)
+    time, fall = readings["coast_down_time"], readings["coast_down_deceleration_50"]
+    assert time.half_width / time.value == pytest.approx(one, rel=0.02)
+    assert fall.half_width / fall.value == pytest.approx(2.0 * one, rel=0.02)
+
+
 def test_several_coast_downs_bring_in_their_spread():
     _, one = heard("mixed")
     other = replace(one, half=replace(one.half, value=1.05 * one.half.value))
