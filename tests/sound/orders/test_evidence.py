@@ -106,6 +106,23 @@ def test_a_recording_full_of_strange_lines_raises_its_own_limit():
     assert not limit["strange"].stands_out
 
 
+def test_a_few_strange_lines_elsewhere_make_a_line_here_less_of_a_surprise():
+    """They hardly widen the scatter of all bins, but combs at random places meet them."""
+    rng = np.random.default_rng(61)
+    bearing = Bearing(9, 7.94e-3, 39.04e-3)
+    clean = with_line(turned_noise(2_000, rng), 5.415, 0.07)
+    strange = clean
+    for order in np.arange(0.2, 15.8, 0.35):
+        if abs(order % 5.415) > 0.2:
+            strange = with_line(strange, order + rng.uniform(0, 0.1), 0.15)
+    spectra = [spectrum_of(t, stretch=SegmentKind.COAST_DOWN) for t in (clean, strange)]
+    assert spectra[1].overdispersion < 1.5
+    alone, among = (judge((spectrum,), bearing)[2] for spectrum in spectra)
+    assert alone.stands_out
+    assert among.surprise < 0.3 * alone.surprise
+    assert among.limit_db > alone.limit_db + 1.5
+
+
 def test_two_parts_of_like_strength_are_not_told_apart():
     rng = np.random.default_rng(7)
     bearing = Bearing(9, 7.94e-3, 39.04e-3)
