@@ -26,7 +26,7 @@ __all__ = ["FinePoints", "fine_points"]
 
 Floats = NDArray[np.float64]
 
-_STEP_S, _MOST_STEPS = 0.016, 160
+_STEP_S, _MOST_STEPS = 0.016, 120
 _FEWEST_TURNS, _FEWEST_STEPS = 6, 8
 _LINES = 6
 _SETTLING_S, _FALLS = 0.01, 1.005
