@@ -32,6 +32,9 @@ LEAST_RATIO, LARGEST_RATIO = 0.1, 0.4
 _UNRELATED_UP_TO = 10.0
 _IMPOSSIBLE = (0.3, 0.4, 0.6, 0.7)
 _SURE = 0.99
+# A side line of the inner ring also adds up to a whole number, to one more or one less; the line
+# between two side lines must say clearly more.
+_RIVAL = 0.9
 # The lines of a pair are set aside as widely as lines of 20 dB reach.
 _STRONG = 100.0
 # No surprise counts for more than this: no model of noise holds so far.
@@ -187,8 +190,10 @@ def infer_bearing(spectra: Sequence[OrderSpectrum]) -> InferredBearing | None:
     if looked == 0:
         return None
     wanted = log(looked / (1.0 - _SURE))
-    best = max((_best_pair(one, wanted) for one in judged), key=lambda pair: pair.joined)
-    if best.joined == 0.0:
+    pairs = [pair for one in judged for pair in _best_pairs(one, wanted)]
+    best = max(pairs, key=lambda pair: pair.joined, default=_Pair())
+    rival = max((pair.joined for pair in pairs if pair.balls != best.balls), default=0.0)
+    if best.joined == 0.0 or rival > _RIVAL * best.joined:
         return None
     # What the pair's own harmonics and side lines add up to speaks for nothing else.
     rest = [_without(one, best) for one in judged]
@@ -225,21 +230,20 @@ def _places(judged: Judged) -> int:
     return sum(int(span * balls / step) for balls in numbers if 0.5 * balls < highest)
 
 
-def _best_pair(judged: Judged, wanted: float) -> _Pair:
-    """Give the pair whose combs say most, of those whose lesser first line says enough."""
-    best = _Pair()
+def _best_pairs(judged: Judged, wanted: float) -> Iterator[_Pair]:
+    """Yield, for each number of balls, the pair whose combs say most.
+
+    Only pairs whose lesser first line says enough are looked at.
+    """
     for balls in range(FEWEST_BALLS, MOST_BALLS + 1):
         pairs = _pairs(judged, float(balls), 1)
         clear = pairs.lesser >= wanted
-        if not np.any(clear):
-            continue
-        ratio, lesser = pairs.ratio[clear], pairs.lesser[clear]
-        joined = _joined(judged, float(balls), ratio)
-        at = int(np.argmax(joined))
-        if joined[at] > best.joined:
+        if np.any(clear):
+            ratio, lesser = pairs.ratio[clear], pairs.lesser[clear]
+            joined = _joined(judged, float(balls), ratio)
+            at = int(np.argmax(joined))
             step = judged.spectrum.order_step
-            best = _Pair(float(joined[at]), float(lesser[at]), balls, float(ratio[at]), step)
-    return best
+            yield _Pair(float(joined[at]), float(lesser[at]), balls, float(ratio[at]), step)
 
 
 def _most_of_others(judged: Judged, balls: int) -> float:
@@ -297,8 +301,9 @@ def _pairs(judged: Judged, total: float, thinned: int) -> _Pairs:
 
 
 def _joined(judged: Judged, total: float, ratio: Floats) -> Floats:
-    """Surprise of the combs of both rings together."""
-    comb = Comb(0.5 * total)
-    outer, inner = (surprise(judged, comb, 0.5 * total * (1.0 + s * ratio))[0] for s in (-1.0, 1.0))
+    """Surprise of the combs of both rings together, the inner one with its side lines."""
+    middle = 0.5 * total
+    outer = surprise(judged, Comb(middle), middle * (1.0 - ratio))[0]
+    inner = surprise(judged, Comb(middle, side=1.0), middle * (1.0 + ratio))[0]
     joined: Floats = outer + inner
     return joined
