@@ -2,12 +2,15 @@
 
 from hashlib import file_digest
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import msgspec
 
-from turnwell.cli.listen_heard import Calibrated, heard_in
 from turnwell.errors import TurnwellError
-from turnwell.sound import Expectation, Listening
+
+if TYPE_CHECKING:
+    from turnwell.cli.listen_heard import Calibrated
+    from turnwell.sound import Expectation, Listening
 
 __all__ = ["Figure", "Row", "listened_row", "sha256_of"]
 
@@ -54,7 +57,7 @@ class Row(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
 
 
 def listened_row(
-    path: Path, name: str, expectation: Expectation, calibrated: Calibrated | None = None
+    path: Path, name: str, expectation: "Expectation", calibrated: "Calibrated | None" = None
 ) -> Row:
     """Listen to one file of a folder; a file that cannot be read is a row too.
 
@@ -68,13 +71,15 @@ def listened_row(
     calibrated : Calibrated or None
         For the level.
     """
+    from turnwell.cli.listen_heard import heard_in
+
     try:
         return row_of(heard_in(path, expectation, calibrated), name)
     except TurnwellError as error:
         return Row(file=name, sha256=sha256_of(path), error=str(error))
 
 
-def row_of(listening: Listening, name: str) -> Row:
+def row_of(listening: "Listening", name: str) -> Row:
     """Give the row of what was heard."""
     return Row(
         file=name,
