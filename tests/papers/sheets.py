@@ -9,7 +9,15 @@ from turnwell import papers, pictures
 from turnwell.measure import Basis, Limit, cannot_tell, reading
 from turnwell.words import Message
 
-__all__ = ["a_bare_sheet", "a_heard_sheet", "a_label", "a_long_sheet", "a_sheet", "an_estimate"]
+__all__ = [
+    "a_bare_sheet",
+    "a_heard_sheet",
+    "a_label",
+    "a_long_sheet",
+    "a_sheet",
+    "an_estimate",
+    "some_pairs",
+]
 
 ISSUED = datetime(2026, 5, 15, 9, 30, tzinfo=UTC)
 LABEL = Limit(360_000.0, 440_000.0, "label of the model", Basis.OWN)

@@ -16,7 +16,9 @@ import pytest
 from tests.papers import sheets
 from turnwell import papers
 from turnwell.errors import InputError
+from turnwell.measure import Basis, Limit, cannot_tell
 from turnwell.papers.coverage import _characters, printable
+from turnwell.words import Message
 
 ALL = {
     "full": lambda: papers.test_sheet(sheets.a_sheet()),
@@ -123,6 +125,23 @@ def test_a_label_has_its_own_size_and_one_page_however_much_it_says():
     (page,) = opened(content).pages
     assert float(page.mediabox.width) == pytest.approx(62 / 25.4 * 72, abs=0.01)
     assert "H 15NM7-N" in page.extract_text()
+
+
+def test_what_may_stay_open_is_named_and_leaves_the_rest_proven():
+    speed, run_out, *_ = sheets.some_pairs()
+    limit = Limit(None, 5.0, "own", Basis.OWN)
+    untold = cannot_tell("bearing_evidence", "dB", Message("measure.not_measured"), limit=limit)
+
+    def title(may_stay_open):
+        pairs = (speed, run_out, papers.Pair(None, untold, may_stay_open))
+        content = papers.test_sheet(sheets.a_sheet(pairs=pairs))
+        return opened(content).metadata.title
+
+    assert title(True) == (
+        "Model A: within its limits where it can be told;"
+        " cannot tell: strongest bearing line over the noise"
+    )
+    assert title(False).startswith("Model A: nothing outside its limit; not proven: strongest")
 
 
 @pytest.mark.parametrize("size", list(papers.PageSize))

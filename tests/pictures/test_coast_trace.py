@@ -68,7 +68,7 @@ def test_a_document_without_coast_downs_gives_no_trace(listening):
 def test_its_words_name_every_mark_and_both_tests():
     words = coast_trace_in_words(coast_trace(a_full_listening(), a_full_listening(coast_s=2.0)))
     # tan(pi/4 (1 - t/3)) = 0.5 gives t = 3 (1 - 4 atan(0.5) / pi) = 1.23.
-    for part in ("After, runs 3, from 400,000 rpm", "50 % in 1.23 s", "Before, dashed"):
+    for part in ("After, runs: 3, from 400,000 rpm", "50 % in 1.23 s", "Before, dashed"):
         assert part in words
     assert "(rubbing) + growing with its square (air)" in words
 

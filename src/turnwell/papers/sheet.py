@@ -244,19 +244,31 @@ def _headline(values: TestSheet, language: str) -> str:
     finals = [pair.after for pair in values.pairs if pair.after is not None]
     if not finals:
         return text_of(Message("papers.headline.received", {"handpiece": handpiece}), language)
+    left_open = [pair.after for pair in values.pairs if pair.after and _is_left_open(pair)]
     for key, verdicts in (
         ("outside", {Verdict.OUTSIDE}),
         ("not_proven", {Verdict.NOT_PROVEN, Verdict.CANNOT_TELL}),
     ):
-        named = _names([one for one in finals if one.verdict in verdicts], language)
+        named = [one for one in finals if one.verdict in verdicts and one not in left_open]
         if named:
-            params = {"handpiece": handpiece, "names": named}
-            return text_of(Message(f"papers.headline.{key}", params), language)
+            return _naming(key, handpiece, named, language)
     if any(one.verdict is Verdict.WITHIN for one in finals):
+        if held := [one for one in left_open if one.limit is not None]:
+            return _naming("within_open", handpiece, held, language)
         key = "within" if len(finals) == len(values.pairs) else "within_in_part"
     else:
         key = "no_limit"
     return text_of(Message(f"papers.headline.{key}", {"handpiece": handpiece}), language)
+
+
+def _is_left_open(pair: Pair) -> bool:
+    """Tell whether a final reading could not be told and did not have to be."""
+    return pair.may_stay_open and pair.judged.verdict is Verdict.CANNOT_TELL
+
+
+def _naming(key: str, handpiece: str, named: Sequence[Reading], language: str) -> str:
+    params: dict[str, Param] = {"handpiece": handpiece, "names": _names(named, language)}
+    return text_of(Message(f"papers.headline.{key}", params), language)
 
 
 def _names(readings: Sequence[Reading], language: str) -> str:

@@ -90,10 +90,13 @@ class Pair:
     ----------
     before, after : Reading or None
         Of the same key and unit.
+    may_stay_open : bool
+        True where "cannot tell" leaves the test no less proven: more than it was made for.
     """
 
     before: Reading | None
     after: Reading | None
+    may_stay_open: bool = False
 
     def __post_init__(self) -> None:
         if self.before is None and self.after is None:

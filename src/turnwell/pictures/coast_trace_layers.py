@@ -67,7 +67,18 @@ def layered(chart: CoastTraceChart, width: float, ground: str, language: str) ->
             if name.is_left == (side == "left")
         ]
         made["datasets"][f"{side}_names"] = rows
+    # The shares stand on the side of the later curve where the other one does not run.
+    free, other = ("right", "left") if _slower(chart) is chart.after else ("left", "right")
+    made["datasets"] |= {f"{free}_shares": made["datasets"]["after_marks"], f"{other}_shares": []}
     return made
+
+
+def _slower(chart: CoastTraceChart) -> CoastRuns:
+    """Give the test that falls to half in the longer time."""
+    if chart.before is None:
+        return chart.after
+    times = [test.mean_time_to(0.5) or 0.0 for test in chart.tests]
+    return chart.before if times[1] > times[0] else chart.after
 
 
 def _rows(name: str, test: CoastRuns, most: int) -> dict[str, list[dict[str, Any]]]:
@@ -109,9 +120,7 @@ def _names(chart: CoastTraceChart, width: float, language: str) -> list[_Name]:
         at = _beside(chart.after, RIGHT_AT)
         words = fall_words(chart.after, language)
         return [_Name(words, *at)] if words and at is not None else []
-    slow = chart.after
-    if (chart.before.mean_time_to(0.5) or 0.0) > (chart.after.mean_time_to(0.5) or 0.0):
-        slow = chart.before
+    slow = _slower(chart)
     px_per_s = (width - GUTTER) / chart.stop_s
     names = []
     for key, test in zip(TESTS, chart.tests, strict=True):
@@ -140,7 +149,8 @@ def _structure(has_two: bool, ground: str) -> dict[str, Any]:
     layers = [_rules(), _unit()]
     for name in ("before", "after") if has_two else ("after",):
         layers += _fall(name, ground)
-    layers += [*_names_at("left", ground), *_names_at("right", ground)]
+    for side in ("left", "right"):
+        layers += [*_shares_at(side, ground), *_names_at(side, ground)]
     params = ("to_s", "top_rpm", "levels")
     picture = (
         alt.layer(*layers)
@@ -206,7 +216,7 @@ def _unit() -> alt.Chart:
 
 
 def _fall(name: str, ground: str) -> list[alt.Chart]:
-    """Draw the runs of a test thin, the law firm, and the marks: open where it is the earlier."""
+    """Draw the runs of a test thin, the law firm, and the marks, open where it is the earlier."""
     is_before = name == "before"
     colour = palette.INK_SOFT if is_before else palette.INK
     dash = [6, 4] if is_before else [1, 0]
@@ -222,15 +232,23 @@ def _fall(name: str, ground: str) -> list[alt.Chart]:
         strokeWidth=1.75,
         opacity=1,
     )
-    layers = [
+    return [
         runs.encode(x=_time(), y=_speed(), detail="run:N"),
         law.encode(x=_time(), y=_speed()),
         circle.encode(x=_time(), y=_speed()),
     ]
-    if not is_before:
-        look: dict[str, Any] = {"align": "left", "fontSize": TEXT, "dx": 9, "dy": -9}
-        layers += _haloed(marks, ground, palette.INK_SOFT, look, weight=400)
-    return layers
+
+
+def _shares_at(side: str, ground: str) -> list[alt.Chart]:
+    """Write the shares beside the marks: off the curve, which falls from left to right."""
+    is_left = side == "left"
+    look: dict[str, Any] = {
+        "align": "right" if is_left else "left",
+        "fontSize": TEXT,
+        "dx": -9 if is_left else 9,
+        "dy": 10 if is_left else -9,
+    }
+    return _haloed(_of(f"{side}_shares"), ground, palette.INK_SOFT, look, weight=400)
 
 
 def _names_at(side: str, ground: str) -> list[alt.Chart]:

@@ -190,7 +190,7 @@ def test_the_page_draws_both_and_stays_quiet_without(coasted, client):
     client.force_login(theo_the_technician())
     page = client.get(handpiece.get_absolute_url()).text
     assert "Latest over its own baseline" in page
-    assert "Before, dashed, runs 3" in page
+    assert "Before, dashed, runs: 3" in page
     Recording.objects.update(listening=a_listening())
     assert "Latest over" not in client.get(handpiece.get_absolute_url()).text
 

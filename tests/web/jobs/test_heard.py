@@ -9,7 +9,7 @@ from tests.people import bea_of_birch_lane, theo_the_technician
 from tests.pictures.listenings import a_coast_down, a_full_listening, a_listening
 from tests.web.jobs.builders import a_blank_test, a_job, bring_to
 from tests.web.jobs.runs import keep
-from turnwell.measure import Basis, Limit, reading
+from turnwell.measure import Basis, Limit, cannot_tell, reading
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import Recording, Stage, Test
 from turnwell.web.jobs.reading_groups import GROUPS, grouped
@@ -54,6 +54,9 @@ def test_a_reason_that_is_said_over_the_readings_is_said_once():
     (group,) = grouped([(told, None)], [text_of(told.why)])
     assert group.first[0].is_told
     (group,) = grouped([(told, None)], ["Something else."])
+    assert not group.first[0].is_told
+    untold = cannot_tell("roughness", "dB", told.why)
+    (group,) = grouped([(untold, None)], [text_of(told.why)])
     assert not group.first[0].is_told
 
 
@@ -113,7 +116,7 @@ def test_a_job_shows_before_and_after_in_every_picture(client, pages):
     page = client.get(job.get_absolute_url()).text
     said = words(page)
     for part in ("What the sound says", "No line of the bearing stands out",
-                 "Coast-down, before and after", "Before, dashed, runs 3", "Lines before:",
+                 "Coast-down, before and after", "Before, dashed, runs: 3", "Lines before:",
                  "The coding passes nothing above 16.0 kHz."):  # fmt: skip
         assert part in said, part
     # Each picture once, folded away, and nothing inline.

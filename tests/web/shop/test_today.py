@@ -11,6 +11,7 @@ from turnwell.web.jobs.models import Job, Stage, Waiting
 from turnwell.web.offices.models import Office
 from turnwell.web.shop.bench import (
     GROUPS,
+    _worst,
     bench_groups,
     bench_lines,
     group_keys,
@@ -169,3 +170,12 @@ def test_more_jobs_need_no_more_queries(theo, django_assert_max_num_queries):
     with django_assert_max_num_queries(9):
         page = text(theo.get(reverse("today")))
     assert page.count("<li><a") >= 16
+
+
+def test_what_a_recording_leaves_open_does_not_stand_before_what_was_asked():
+    speed, untold = ("free_running_speed", "within"), ("roughness", "cannot tell")
+    assert _worst([untold, speed]) == (Verdict.WITHIN, "Free-running speed")
+    assert _worst([untold, ("free_running_speed", "cannot tell")])[1] == "Free-running speed"
+    assert _worst([untold]) == (Verdict.CANNOT_TELL, "Roughness of the sound")
+    outside = ("bearing_evidence", "outside")
+    assert _worst([speed, outside])[0] == Verdict.OUTSIDE

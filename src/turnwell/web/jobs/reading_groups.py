@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from turnwell.measure import Reading
 from turnwell.words import text_of
 
-__all__ = ["GroupedReading", "ReadingGroup", "grouped"]
+__all__ = ["GroupedReading", "ReadingGroup", "grouped", "may_stay_open"]
 
 # Group, and the keys in it in their order; what no group names was measured by hand.
 GROUPS: dict[str, tuple[str, ...]] = {
@@ -37,7 +37,7 @@ class GroupedReading:
     now : Reading
     before : Reading or None
     is_told : bool
-        True where the reason stands among the sentences over the readings.
+        True where a value's reason stands among the sentences over the readings.
     """
 
     now: Reading
@@ -72,9 +72,23 @@ def grouped(
     """
     by_group: dict[str, list[GroupedReading]] = {name: [] for name in (*GROUPS, BY_HAND)}
     for now, before in pairs:
-        row = GroupedReading(now, before, text_of(now.why) in told)
+        # Where a value is missing, its reason stands in its place.
+        is_told = now.value is not None and text_of(now.why) in told
+        row = GroupedReading(now, before, is_told)
         by_group[_group_of(now.key)].append(row)
     return [_group(name, rows) for name, rows in by_group.items() if rows]
+
+
+def may_stay_open(key: str) -> bool:
+    """Tell whether "cannot tell" is no shortcoming of the test: more than it was made for.
+
+    A recording is made for the speed; what else it tells is welcome, and says nothing against the
+    handpiece where it is missing.
+
+    >>> may_stay_open("roughness"), may_stay_open("free_running_speed")
+    (True, False)
+    """
+    return _group_of(key) in {"coast_down", "condition", "loudness"} or key == "speed_wander"
 
 
 def _group_of(key: str) -> str:

@@ -16,6 +16,7 @@ from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.names import complaints_said, reading_name
 from turnwell.web.jobs.models import Job, Stage, StoredReading, Waiting
 from turnwell.web.jobs.queries import JobQuerySet
+from turnwell.web.jobs.reading_groups import may_stay_open
 from turnwell.web.shop.models import Instrument
 
 __all__ = [
@@ -263,6 +264,13 @@ def _worst_verdicts(job_ids: Sequence[int]) -> dict[int, tuple[Verdict, str]]:
 
 
 def _worst(readings: Sequence[tuple[str, str]]) -> tuple[Verdict, str]:
+    # What a recording may leave open does not stand before what it was made for.
+    asked = [
+        (key, said)
+        for key, said in readings
+        if said != Verdict.CANNOT_TELL or not may_stay_open(key)
+    ]
+    readings = asked or readings
     for verdict in WORST_FIRST:
         keys = [key for key, said in readings if said == verdict]
         if not keys:

@@ -12,6 +12,7 @@ from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.names import cause_name, class_name, complaints_said
 from turnwell.web.jobs.analysis.compare import comparison, last_readings
 from turnwell.web.jobs.models import EstimateAnswer, EstimateOption, Job, RunIn, Test
+from turnwell.web.jobs.reading_groups import may_stay_open
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.said import said_in
 from turnwell.web.jobs.tests_on_file import TestOnFile
@@ -42,7 +43,7 @@ def sheet_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.Test
         after=_set_up(after, job, shop),
         differences=differences,
         pairs=tuple(
-            papers.Pair(first and in_units(first), second and in_units(second))
+            _pair(first and in_units(first), second and in_units(second))
             for first, second in _pairs(before, after)
         ),
         trace=_trace(before, after, is_comparable=not differences),
@@ -93,6 +94,11 @@ def _last_answering(tests: Sequence[TestOnFile]) -> TestOnFile | None:
     answering = [test for test in tests if test.answers]
     with_readings = [test for test in answering if test.readings]
     return next(iter(reversed(with_readings or answering)), None)
+
+
+def _pair(first: Reading | None, second: Reading | None) -> papers.Pair:
+    either = second or first
+    return papers.Pair(first, second, either is not None and may_stay_open(either.key))
 
 
 def _pairs(
