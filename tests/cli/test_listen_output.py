@@ -190,8 +190,10 @@ def test_a_torque_is_given_only_with_an_inertia(run, capsys):
         assert main(["listen", str(run), *words, "--json"]) == 0
         rows = {row["key"]: row for row in json.loads(capsys.readouterr().out)["readings"]}
         torques.append(rows["drag_torque"]["value"] if "drag_torque" in rows else None)
+    # 20 g mm2 are 20e-9 kg m2; 1 rpm is pi / 30 rad/s; newton metres to thousandths.
+    slowing = rows["coast_down_deceleration_100"]["value"] * np.pi / 30.0
     assert torques[0] is None
-    assert torques[2] == pytest.approx(2.0 * torques[1])
+    assert torques[1:] == pytest.approx([20e-6 * slowing, 40e-6 * slowing])
 
 
 def test_the_clock_bound_widens_the_interval(run, capsys):
