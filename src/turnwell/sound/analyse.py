@@ -81,7 +81,7 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         rate_hz,
         steady=steady_of(runs),
         coast_downs=tuple(coast_down.turning for coast_down in coast_downs),
-        quiet=quiet_of(segments, runs),
+        quiet=quiet_of(segments),
         edge_hz=clear_hz,
         gate=gate,
         baseline_roughness_db=expectation.baseline_roughness_db,

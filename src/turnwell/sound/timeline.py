@@ -21,6 +21,7 @@ _SHORTEST_S = 1e-3
 _SWEEP_SD = 0.002  # of the speed: half a step of the grid a run-up is followed on
 _EXHAUST_S = 0.3  # until hose and head have emptied
 _MARGIN_S = 0.05
+_AIR_FIRST_S = 0.4  # the jet blows before the rotor is fast enough to be followed
 
 
 def segments_of(
@@ -83,20 +84,23 @@ def steady_of(runs: tuple[Run, ...]) -> tuple[Turning, ...]:
     )
 
 
-def quiet_of(
-    segments: tuple[Segment, ...], runs: tuple[Run, ...]
-) -> tuple[tuple[float, float], ...]:
+def quiet_of(segments: tuple[Segment, ...]) -> tuple[tuple[float, float], ...]:
     """Give the stretches, in s, in which nothing turns and no air flows.
 
-    After a coast-down the air is long off; where a run ends without one, it is given time to go.
+    Parameters
+    ----------
+    segments : tuple of Segment
+        In the order of time.
     """
+    steady = [part for part in segments if part.kind is SegmentKind.STEADY]
     quiet = []
     for segment in segments:
         if segment.kind is not SegmentKind.SILENT:
             continue
-        start_s, stop_s = segment.start_s + _MARGIN_S, segment.stop_s - _MARGIN_S
-        ended = [run.release_s for run in runs if run.release_s <= segment.start_s + _MARGIN_S]
-        start_s = max([start_s, *(release_s + _EXHAUST_S for release_s in ended)])
+        starts = [part.stop_s + _EXHAUST_S for part in steady if part.stop_s <= segment.start_s]
+        start_s = max([segment.start_s + _MARGIN_S, *starts])
+        runs_up = any(part.start_s >= segment.stop_s for part in steady)
+        stop_s = segment.stop_s - (_AIR_FIRST_S if runs_up else _MARGIN_S)
         if stop_s > start_s:
             quiet.append((start_s, stop_s))
     return tuple(quiet)
