@@ -73,6 +73,17 @@ def test_what_an_alphabet_has_stays(alphabet):
     assert encodable(plain, alphabet) is plain
 
 
+def test_help_fits_eighty_columns_under_headings(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    with pytest.raises(SystemExit) as caught:
+        main(["listen", "--help"])
+    assert caught.value.code == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    for heading in ("the handpiece:", "how loud it is:", "a folder of recordings:", "examples:"):
+        assert heading in lines
+
+
 def test_a_path_is_never_broken():
     path = "/folder/" + "a" * 90 + "-b.wav"
     assert folded(f"  note: {path}") == ["  note:", f"    {path}"]

@@ -13,7 +13,7 @@ from turnwell.sound.orders.bearing import Bearing
 __all__ = ["EXAMPLES", "MOST_JOBS", "add_options", "calibrated_of", "expectation_of"]
 
 EXAMPLES = """examples:
-  turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000 --label-kpa 240
+  turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000
   turnwell listen motor.wav --class contra_angle_reducing --ratio 8:1
   turnwell listen run.wav --balls 8 --ball-mm 1 --pitch-mm 4.76 --contact-deg 15
   turnwell listen run.wav --json
@@ -22,10 +22,12 @@ EXAMPLES = """examples:
   turnwell listen --compare before.wav after.wav --plot change.svg
   turnwell listen recordings --recursive --out recordings.csv
 
-A name that begins with a dash comes after two dashes: turnwell listen --json -- -run.wav
+A name that begins with a dash comes after two dashes:
+  turnwell listen --json -- -run.wav
 
 Exit codes: 0 answered, 1 bad input, 2 usage, 3 the recording cannot answer.
-Of a folder: 0 at least one recording answered, 3 none did, 1 none could be read, 130 stopped.
+Of a folder: 0 at least one recording answered, 3 none did,
+1 none could be read, 130 stopped by Ctrl-C.
 """
 
 KG_M2_PER_G_MM2 = 1e-9
