@@ -16,7 +16,7 @@ import pytest
 from tests.papers import sheets
 from turnwell import papers
 from turnwell.errors import InputError
-from turnwell.measure import Basis, Limit, cannot_tell
+from turnwell.measure import Basis, Limit, cannot_tell, reading
 from turnwell.papers.coverage import _characters, printable
 from turnwell.words import Message
 
@@ -142,6 +142,14 @@ def test_what_may_stay_open_is_named_and_leaves_the_rest_proven():
         " cannot tell: strongest bearing line over the noise"
     )
     assert title(False).startswith("Model A: nothing outside its limit; not proven: strongest")
+
+
+def test_a_reason_that_the_sound_says_stands_once_on_the_sheet():
+    why = Message("measure.not_measured")
+    rough = reading("roughness", 4.0, 3.0, 5.0, "dB", why=why)
+    for said, times in (((), 1), ((("Roughness", "It was not measured."),), 1)):
+        sheet = sheets.a_sheet(pairs=(papers.Pair(None, rough),), said=said)
+        assert text_of(papers.test_sheet(sheet)).count("It was not measured.") == times
 
 
 @pytest.mark.parametrize("size", list(papers.PageSize))

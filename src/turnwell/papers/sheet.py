@@ -167,8 +167,15 @@ def _row(
         "says": limit_bar_in_words(judged, before, language=language),
         "verdict": _verdict(judged, language),
         "limit": _limit(judged, figures.limit, language),
-        "why": "" if judged.verdict is Verdict.WITHIN else text_of(judged.why, language),
+        "why": _why(judged, values, language),
     }
+
+
+def _why(judged: Reading, values: TestSheet, language: str) -> str:
+    """Give the reason for a verdict; none where it is plain, or a value's is said further down."""
+    why = text_of(judged.why, language)
+    is_said = judged.value is not None and any(text == why for _, text in values.said)
+    return "" if judged.verdict is Verdict.WITHIN or is_said else why
 
 
 def _not_repeated(pair: Pair, language: str) -> dict[str, Any]:

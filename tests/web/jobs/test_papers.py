@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests.people import bea_of_birch_lane, olga_the_owner, theo_the_technician
-from tests.pictures.listenings import a_listening
+from tests.pictures.listenings import a_full_listening, a_listening
 from tests.web.jobs.builders import (
     a_blank_test,
     a_handpiece,
@@ -22,6 +22,7 @@ from tests.web.jobs.builders import (
     measure_speed,
 )
 from turnwell.errors import InputError, NotAllowedError, StageError
+from turnwell.measure import Basis, Limit, reading
 from turnwell.web.accounts.models import Role, User
 from turnwell.web.evidence import storage
 from turnwell.web.evidence.actions import erase_file
@@ -29,7 +30,7 @@ from turnwell.web.evidence.models import StoredFile
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.actions.papers import issue_paper
 from turnwell.web.jobs.analysis.papers import sheet_values
-from turnwell.web.jobs.models import IssuedPaper, Recording, Stage, Test
+from turnwell.web.jobs.models import IssuedPaper, Recording, Stage, StoredReading, Test
 from turnwell.web.offices.models import Office
 from turnwell.web.shop.models import Shop
 
@@ -201,12 +202,12 @@ def test_other_set_ups_are_named_and_not_drawn_over_each_other():
                 received_by=theo_the_technician(),
             ),
             source="file",
-            listening=a_listening(),
+            listening=a_full_listening(),
             entered_by=theo_the_technician(),
         )  # fmt: skip
     sheet = values(job)
     assert sheet.differences == ("spray: off before, on after",)
-    assert sheet.trace.before is None
+    assert [one.before for one in (sheet.trace, sheet.coast, sheet.orders)] == [None, None, None]
     assert [(bool(pair.before), bool(pair.after)) for pair in sheet.pairs] == [(True, True)]
 
 
@@ -217,12 +218,43 @@ def test_the_same_set_up_is_drawn_over_each_other(proved):
             received_by=theo_the_technician(),
         )  # fmt: skip
         Recording.objects.create(
-            test=test, file=file, source="file", listening=a_listening(),
+            test=test, file=file, source="file", listening=a_full_listening(),
             entered_by=theo_the_technician(),
         )  # fmt: skip
     sheet = values(proved)
     assert sheet.differences == ()
-    assert sheet.trace.before is not None
+    assert None not in [one.before for one in (sheet.trace, sheet.coast, sheet.orders)]
+    assert [topic for topic, _ in sheet.said] == ["Bearing", "Rotation line", "Roughness"]
+
+
+def test_further_figures_stay_off_the_sheet_and_a_limit_brings_them_onto_it(proved):
+    test = proved.tests.get(when=Test.When.FINAL)
+    limit = Limit(None, 2.0, "own", Basis.OWN)
+    for key, held in (("coast_down_deceleration_50", None), ("coast_down_deceleration_20", limit)):
+        figure = reading(key, 1.0, 0.9, 1.1, "rpm/s", limit=held)
+        StoredReading.objects.create(
+            test=test, key=key, value=1.0, verdict=figure.verdict, record=figure.as_record(),
+            core="sound", core_version="1", measurement=test.measurements.get(),
+        )  # fmt: skip
+    shown = {pair.judged.key: pair for pair in values(proved).pairs}
+    assert set(shown) == {"free_running_speed", "coast_down_deceleration_20"}
+    assert shown["coast_down_deceleration_20"].may_stay_open
+    assert not shown["free_running_speed"].may_stay_open
+
+
+def test_recordings_of_an_earlier_version_bring_their_trace_alone(proved):
+    test = proved.tests.get(when=Test.When.FINAL)
+    file = StoredFile.objects.create(
+        sha256="0" * 64, kind="recording", media_type="audio/wav", size_bytes=1,
+        received_by=theo_the_technician(),
+    )  # fmt: skip
+    Recording.objects.create(
+        test=test, file=file, source="file", listening=a_listening(),
+        entered_by=theo_the_technician(),
+    )  # fmt: skip
+    sheet = values(proved)
+    assert sheet.trace is not None
+    assert (sheet.coast, sheet.orders, sheet.said) == (None, None, ())
 
 
 def test_the_cause_brings_its_advice(proved):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from turnwell.measure import Reading
 from turnwell.words import text_of
 
-__all__ = ["GroupedReading", "ReadingGroup", "grouped", "may_stay_open"]
+__all__ = ["GroupedReading", "ReadingGroup", "grouped", "is_further", "may_stay_open"]
 
 # Group, and the keys in it in their order; what no group names was measured by hand.
 GROUPS: dict[str, tuple[str, ...]] = {
@@ -79,6 +79,11 @@ def grouped(
     return [_group(name, rows) for name, rows in by_group.items() if rows]
 
 
+def is_further(one: Reading) -> bool:
+    """Tell whether a reading is for who wants all figures; a limit makes it worth acting on."""
+    return one.key in FURTHER and one.limit is None
+
+
 def may_stay_open(key: str) -> bool:
     """Tell whether "cannot tell" is no shortcoming of the test: more than it was made for.
 
@@ -98,7 +103,6 @@ def _group_of(key: str) -> str:
 def _group(name: str, rows: Sequence[GroupedReading]) -> ReadingGroup:
     order = {key: place for place, key in enumerate(GROUPS.get(name, ()))}
     rows = sorted(rows, key=lambda row: order.get(row.now.key, 0))
-    # A limit makes a figure worth acting on.
-    further = tuple(row for row in rows if row.now.key in FURTHER and row.now.limit is None)
+    further = tuple(row for row in rows if is_further(row.now))
     first = tuple(row for row in rows if row not in further)
     return ReadingGroup(text_of(f"jobs.group.{name}"), first, further)

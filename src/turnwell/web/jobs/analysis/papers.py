@@ -12,7 +12,7 @@ from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.names import cause_name, class_name, complaints_said
 from turnwell.web.jobs.analysis.compare import comparison, last_readings
 from turnwell.web.jobs.models import EstimateAnswer, EstimateOption, Job, RunIn, Test
-from turnwell.web.jobs.reading_groups import may_stay_open
+from turnwell.web.jobs.reading_groups import is_further, may_stay_open
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.said import said_in
 from turnwell.web.jobs.tests_on_file import TestOnFile
@@ -45,6 +45,7 @@ def sheet_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.Test
         pairs=tuple(
             _pair(first and in_units(first), second and in_units(second))
             for first, second in _pairs(before, after)
+            if not any(one is not None and is_further(one) for one in (first, second))
         ),
         trace=_trace(before, after, is_comparable=not differences),
         coast=pictures.coast_trace(*_documents(before, after, is_comparable=not differences)),
