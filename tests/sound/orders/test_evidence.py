@@ -123,6 +123,16 @@ def test_a_few_strange_lines_elsewhere_make_a_line_here_less_of_a_surprise():
     assert among.limit_db > alone.limit_db + 1.5
 
 
+def test_a_speed_that_may_be_off_widens_the_search():
+    rng = np.random.default_rng(62)
+    bearing = Bearing(9, 7.94e-3, 39.04e-3)
+    beyond = 1.006 * bearing.span(Part.OUTER_RING).high
+    noise = with_line(turned_noise(2_000, rng), beyond, 0.2)
+    for speed_error, is_found in ((0.0, False), (0.005, True)):
+        outer = judge((spectrum_of(noise, speed_error=speed_error),), bearing)[1]
+        assert outer.stands_out is is_found
+
+
 def test_two_parts_of_like_strength_are_not_told_apart():
     rng = np.random.default_rng(7)
     bearing = Bearing(9, 7.94e-3, 39.04e-3)
@@ -152,7 +162,8 @@ def test_lines_of_the_sound_itself_name_nothing_where_an_envelope_can_be_had():
     shaft = Turning(SegmentKind.STEADY, time_s[[0, -1]], np.full(2, 50.0), np.full(2, 0.05))
     bearing = Bearing(9, 7.94e-3, 39.04e-3)
     noise = 0.01 * rng.standard_normal(count)
-    pure = noise + 0.1 * np.cos(2 * np.pi * 50.0 * 3.585 * time_s)
+    turn = 2 * np.pi * 50.0 * 3.585 * time_s
+    pure = noise + 0.1 * np.cos(turn) + 0.1 * np.cos(2 * turn)
     orders = orders_of(
         pure.astype(np.float32), rate_hz, (shaft,), edge_hz=10_800.0, bearing=bearing
     )

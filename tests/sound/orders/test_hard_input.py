@@ -66,6 +66,20 @@ def test_any_rate_edge_and_speed_is_answered(rate_hz, speed_hz, end, edge_share)
         assert len(evidence["parts"]) == 4
 
 
+def test_steady_pieces_that_follow_one_another_are_judged_as_one():
+    samples = np.random.default_rng(6).standard_normal(4 * 48_000).astype(np.float32)
+    pieces = (
+        stretch(SegmentKind.STEADY, 0.5, 1.5, 2_000.0, 2_000.0),
+        stretch(SegmentKind.STEADY, 1.52, 2.5, 2_000.0, 2_000.0),
+    )
+    turns = []
+    for given_pieces in (pieces[:1], pieces):
+        orders = orders_of(samples, 48_000.0, given_pieces, edge_hz=21_600.0, bearing=MINIATURE)
+        assert orders is not None
+        turns.append(orders.spectra[0].turns)
+    assert turns == pytest.approx([2_000, 4_000], abs=3)
+
+
 def test_a_speed_that_is_hardly_known_is_not_used():
     samples = np.random.default_rng(4).standard_normal(4 * 48_000).astype(np.float32)
     vague = Turning(STEADY.kind, STEADY.time_s, STEADY.rotation_hz, 0.01 * STEADY.rotation_hz)

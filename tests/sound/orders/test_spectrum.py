@@ -27,6 +27,7 @@ def spectrum_of(
     stretch: SegmentKind = SegmentKind.STEADY,
     highest_order: float = 16.0,
     edge_hz: float = 1_700.0,
+    speed_error: float = 0.0,
 ):
     spectrum = averaged(
         pieces,
@@ -34,6 +35,7 @@ def spectrum_of(
         kind=Kind.DIRECT,
         highest_order=highest_order,
         edge_hz=edge_hz,
+        speed_error=speed_error,
     )
     assert spectrum is not None
     return spectrum

@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from tests.sound.defects import Defect, defective
 from tests.sound.orders.cases import Case, case
+from tests.sound.orders.test_spectrum import spectrum_of, turned_noise, with_line
 from turnwell.errors import InputError
-from turnwell.sound.orders import MeasuredLine, bearing_from_lines
+from turnwell.sound.orders import MeasuredLine, bearing_from_lines, infer_bearing
 
 
 def lines(*orders: float, sd: float = 0.003) -> list[MeasuredLine]:
@@ -97,6 +98,20 @@ def test_a_bearing_with_both_rings_damaged_is_inferred_from_the_spectrum(seed):
     assert orders.inferred.balls == 7
     assert orders.inferred.balls_chance > 0.99
     assert orders.inferred.ratio.value == pytest.approx(0.20997, abs=0.002)
+
+
+def test_a_ring_and_a_side_line_that_say_as_much_leave_the_balls_open():
+    """With 2.765 the line at 4.235 makes 7 balls and that at 5.235 makes 8."""
+    noise = turned_noise(3_000, np.random.default_rng(3))
+    found = []
+    for orders in ((2.765, 4.235), (2.765, 3.235, 4.235, 5.235, 6.235)):
+        sound = noise
+        for order in orders:
+            sound = with_line(sound, order, 0.3)
+        found.append(infer_bearing((spectrum_of(sound),)))
+    assert found[0] is not None
+    assert found[0].balls == 7
+    assert found[1] is None
 
 
 def test_a_loud_side_line_is_not_taken_for_the_inner_ring():
