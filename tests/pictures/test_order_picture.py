@@ -59,6 +59,14 @@ def test_its_words_say_what_stands_out_and_what_cannot_be_heard():
         assert part in words, part
 
 
+def test_one_speed_is_not_said_as_a_range():
+    listening = a_full_listening()
+    listening["orders"]["spectra"][0] |= {"speed_low_rpm": 399_900.0, "speed_high_rpm": 400_100.0}
+    words = order_picture_in_words(order_picture(listening))
+    assert "Running steadily, 400,000 rpm:" in words
+    assert "Coasting down, 60,000 to 390,000 rpm:" in words
+
+
 def test_a_line_beyond_reach_is_never_said_to_be_absent():
     listening = a_full_listening()
     for line in listening["orders"]["lines"]:

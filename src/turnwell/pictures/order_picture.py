@@ -125,7 +125,8 @@ def panel_name(spectrum: OrderSpectrum, language: str, *, short: bool = False) -
     stretch = text_of(key, language)
     if short:
         return stretch
-    return text_of(Message("pictures.orders.panel", {"stretch": stretch, **params}), language)
+    key = "panel_at" if params["low"] == params["high"] else "panel"
+    return text_of(Message(f"pictures.orders.{key}", {"stretch": stretch, **params}), language)
 
 
 def line_name(line: OrderLine, language: str) -> str:
