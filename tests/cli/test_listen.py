@@ -1,6 +1,7 @@
 """``turnwell listen``: what it prints, its exit codes, and one line for each wrong file."""
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -11,7 +12,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.sound.truth import Handpiece, encoded, make
-from turnwell.cli.main import main
+from turnwell.cli.main import THREADS, main
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 SCHEMA = json.loads((DOCS / "schema-listen.json").read_text(encoding="utf-8"))
@@ -138,3 +139,12 @@ def test_a_process_imports_no_more_than_it_needs(files):
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert done.stderr.split() == ["0"]
+
+
+@pytest.mark.parametrize(("wished", "set_to"), [(None, "1"), ("3", "3")])
+def test_linear_algebra_gets_one_thread_unless_told(files, wished, set_to, monkeypatch, capsys):
+    monkeypatch.delenv(THREADS, raising=False)
+    if wished is not None:
+        monkeypatch.setenv(THREADS, wished)
+    assert main(["listen", str(files / "missing.wav")]) == 1
+    assert os.environ[THREADS] == set_to

@@ -15,8 +15,9 @@ from turnwell import __version__
 from turnwell.cli.exits import ANSWERED, BAD_INPUT, CANNOT_ANSWER
 from turnwell.errors import CannotTellError, TurnwellError
 
-__all__ = ["COMMANDS", "main"]
+__all__ = ["COMMANDS", "THREADS", "main"]
 
+THREADS = "OMP_NUM_THREADS"
 COMMANDS = {
     "serve": "open the bench and the book as a page on this machine",
     "demo": "the same with an invented shop to look around in",
@@ -36,6 +37,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     argv : sequence of str or None
         Arguments without the program's name; those of the process when None.
     """
+    # Every array is small: more threads of the linear algebra would only wait for one another.
+    os.environ.setdefault(THREADS, "1")
     words = list(sys.argv[1:] if argv is None else argv)
     chosen = words[0] if words and words[0] in COMMANDS else None
     parser = _parser(chosen)
