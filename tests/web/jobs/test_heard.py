@@ -73,6 +73,14 @@ def test_the_sound_says_its_sentences_by_topic():
     assert "16.0 kHz" in fault.text
 
 
+def test_a_bearing_that_was_inferred_is_said_with_its_doubt():
+    ratio = {"value": 0.21, "low": 0.205, "high": 0.215}
+    inferred = {"balls": 8, "balls_chance": 0.93, "ratio": ratio}
+    (one,) = said_in({"orders": {"inferred_bearing": inferred}})
+    assert "8 balls (probability 0.93)" in one.text
+    assert "0.205 to 0.215 of its pitch diameter" in one.text
+
+
 def test_a_drag_that_could_not_be_told_is_said_once_and_only_where_no_run_told_it():
     lost, told = a_coast_down(law=False), a_coast_down()
     (one,) = said_in({"coast_down": [lost, lost]})

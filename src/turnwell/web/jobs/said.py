@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from turnwell.words import text_of
+from turnwell.pictures import written
+from turnwell.words import Message, Param, text_of
 
 __all__ = ["Said", "faults_in", "said_in"]
 
@@ -31,12 +32,27 @@ def said_in(listening: Mapping[str, Any] | None) -> list[Said]:
         for topic in TOPICS
         if (part := condition.get(topic))
     ]
+    inferred = (listening.get("orders") or {}).get("inferred_bearing")
+    if inferred is not None:
+        said.append(Said(text_of("jobs.topic.bearing"), _inferred(inferred)))
     why_no_law = [run.get("why_no_law") for run in listening.get("coast_down") or ()]
     # Several runs fail for the same reason mostly: it is said once.
     reasons = dict.fromkeys(why for why in why_no_law if why)
-    if len(reasons) > 0 and all(why_no_law):
+    if all(why_no_law):
         said += [Said(text_of("jobs.topic.coast_down"), why) for why in reasons]
     return said
+
+
+def _inferred(bearing: Mapping[str, Any]) -> str:
+    """Say which bearing the lines fit, where the model gives none."""
+    ratio = bearing["ratio"]
+    params: dict[str, Param] = {
+        "balls": bearing["balls"],
+        "chance": written(bearing["balls_chance"], 2),
+        "low": written(ratio["low"], 3),
+        "high": written(ratio["high"], 3),
+    }
+    return text_of(Message("jobs.inferred_bearing", params))
 
 
 def faults_in(listening: Mapping[str, Any] | None) -> list[Said]:
