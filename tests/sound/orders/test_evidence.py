@@ -133,6 +133,19 @@ def test_a_speed_that_may_be_off_widens_the_search():
         assert outer.stands_out is is_found
 
 
+def test_lines_that_stand_out_only_together_name_nothing():
+    rng = np.random.default_rng(63)
+    bearing = Bearing(9, 7.94e-3, 39.04e-3)
+    noise = turned_noise(2_000, rng)
+    for order in (3.585, 7.17, 10.755):
+        noise = with_line(noise, order, 0.035)
+    parts = judge((spectrum_of(noise, stretch=SegmentKind.COAST_DOWN),), bearing)
+    assert parts[1].stands_out
+    decision = decide(parts, bearing)
+    assert decision.named is None
+    assert "none clearly by itself" in text_of(decision.why)
+
+
 def test_two_parts_of_like_strength_are_not_told_apart():
     rng = np.random.default_rng(7)
     bearing = Bearing(9, 7.94e-3, 39.04e-3)
