@@ -16,9 +16,16 @@ __all__ = ["Claim", "claim_of", "is_mains_speed", "joined"]
 
 Floats = NDArray[np.float32]
 
-_MULTIPLES = (0.25, 1 / 3, 0.5, 2 / 3, 0.75, 1.0, 4 / 3, 1.5, 2.0, 3.0, 4.0)
+# The path through the spectra may follow any line, or a half to a quarter of one: p/q of the speed.
+_MULTIPLES = sorted({p / q for p in range(1, 5) for q in range(1, 9)})
 _LINES = 8
 _MEAN_IN_NOISE = 0.596
+_SD_IN_NOISE = 0.56  # of L in one spectrum, noise alone
+_STANDS_OUT = 3.5  # standard deviations
+_LEAST_EXCESS = 0.2
+_EMPTY = 0.1  # cost of a line, there or not
+_CROWDED = 2.0  # times what a place between the lines is worth
+_NO_FIRST = 0.5  # cost of a series whose line 1 is not there
 _MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 _MAINS_SHARE = 0.003
 _MARGIN = 4  # frames
@@ -32,6 +39,8 @@ _SHORTEST_WHOLE_S = 0.38
 _WHOLE = 0.8  # share of a recording that holds nothing else
 _LEAST_STEADY = 0.007
 _EXPLAINED = 0.5
+_FLANK = 1.5  # bins from the middle of a line
+_CLOSEST = 3.0  # bins between lines that can still be told apart
 _HEARD = 1.3  # mean of L of a line that is there
 
 
@@ -113,10 +122,15 @@ def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
 
 
 def _mean_levels(
-    plateau: Plateau, lines: Floats, bin_hz: float, orders: NDArray[np.float64]
+    plateau: Plateau,
+    lines: Floats,
+    bin_hz: float,
+    orders: NDArray[np.float64],
+    *,
+    off_bins: float = 0.0,
 ) -> NDArray[np.float64]:
-    """Mean of L along the stretch at given orders; that of noise where out of range."""
-    at = np.outer(plateau.rotation_hz, orders) / bin_hz
+    """Mean of L along the stretch at, or some bins off, given orders; -inf where out of range."""
+    at = np.maximum(np.outer(plateau.rotation_hz, orders) / bin_hz + off_bins, 0.0)
     left = np.minimum(at.astype(np.int64), lines.shape[1] - 2)
     share = np.clip(at - left, 0.0, 1.0)
     rows = plateau.frames[:, None]
@@ -126,20 +140,42 @@ def _mean_levels(
 
 
 def _settled_multiple(plateau: Plateau, lines: Floats, bin_hz: float, high_hz: float) -> float:
-    """Factor that turns the found rotation frequency into the one all lines agree on."""
+    """Factor that turns the found rotation frequency into the one all lines agree on.
+
+    Every line that stands out counts by how far; a line that is empty costs little, for any may be
+    missing but line 1. Twice the speed leaves lines out, half the speed has empty ones.
+    """
     independent = max(0.6 * plateau.frames.size, 1.0)
-    allowance = _MEAN_IN_NOISE + 0.1 + 4.0 * 0.5 / np.sqrt(independent)
+    excess = max(_STANDS_OUT * _SD_IN_NOISE / np.sqrt(independent), _LEAST_EXCESS)
+
+    def gains_at(orders: NDArray[np.float64]) -> NDArray[np.float64]:
+        """By how much a line stands out at each order, as far as the spectra reach."""
+        level, left, right = (
+            _mean_levels(plateau, lines, bin_hz, orders, off_bins=off_bins)
+            for off_bins in (0.0, -_FLANK, _FLANK)
+        )
+        # A line is a summit; what lies on the flank of a stronger line is none.
+        above = np.where(level >= np.maximum(left, right), level - _MEAN_IN_NOISE - excess, 0.0)
+        return np.asarray(np.maximum(above[np.isfinite(level)], 0.0), np.float64)
+
+    # Hum or a voice beside the shaft puts lines anywhere: a line must be worth more than a place
+    # between the lines of the series is on average.
+    places = np.arange(0.5, _LINES, max(bin_hz / plateau.median_hz, 0.01))
+    between = np.abs(places - np.rint(places)) * plateau.median_hz > 2.5 * bin_hz
+    cost = (
+        _EMPTY + _CROWDED * float(np.mean(gains_at(places[between]))) if between.any() else _EMPTY
+    )
     best, best_score = 1.0, -np.inf
     for multiple in _MULTIPLES:
-        if plateau.median_hz * multiple > high_hz or plateau.median_hz * multiple < 2.5 * bin_hz:
+        speed_hz = plateau.median_hz * multiple
+        is_turbine_lost = speed_hz < _TURBINE_HZ / 2.0 < _TURBINE_HZ <= plateau.median_hz
+        if speed_hz > high_hz or speed_hz < _CLOSEST * bin_hz or is_turbine_lost:
             continue
-        orders = np.asarray(multiple * np.arange(1, int(_LINES / multiple) + 1), np.float64)
-        gains = _mean_levels(plateau, lines, bin_hz, orders) - allowance
-        gains = gains[np.isfinite(gains)]
+        gains = gains_at(multiple * np.arange(1.0, int(_LINES / multiple) + 1.0))
         if gains.size == 0:
             continue
-        score = float(np.max(np.cumsum(gains)))
-        if score > best_score + (0.0 if multiple <= 1.0 else 1e-6):
+        score = float(np.max(np.cumsum(gains - cost))) - (0.0 if gains[0] > 0.0 else _NO_FIRST)
+        if score > best_score:
             best, best_score = multiple, score
     return best
 

@@ -3,20 +3,31 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from turnwell.sound.expectation import SLOWEST_RPM, Expectation
 from turnwell.sound.recording import Recording
 from turnwell.sound.speed.claims import Claim, claim_of, is_mains_speed, joined
 from turnwell.sound.speed.plateaus import HOP_S, Plateau, find_plateaus, without_lines
 from turnwell.sound.speed.runs import Run, run_around
-from turnwell.sound.speed.spectra import Spectra, likelihoods
+from turnwell.sound.speed.spectra import Spectra, likelihoods, spectra_of
 from turnwell.units import rpm_to_hz
 
 __all__ = ["Found", "find_runs"]
 
 _ROUNDS = 4
 _MOST_WANDER = 0.012
-_SAME_SPEED = 0.05
+_SAME_SPEED = 0.03
+_RIVAL = 10.0 ** (-15.0 / 10.0)
+_BESIDE = 0.25  # share of a run
+_LEAST_FALL_PER_S = 0.02  # slower, it holds a speed of its own
+_SAME_TONE = 0.005
+_OWN_MULTIPLES = (1 / 3, 0.5, 2 / 3, 1.0, 4 / 3, 1.5, 2.0, 3.0)
+_ABOVE = 1.02
+_TREMBLE_HZ = (3.5, 8.5)  # of a voice or an instrument; from memory
+_LEAST_TREMBLE = 0.0012  # of the speed, one standard deviation
+_LONG_WINDOW_S = 0.6
+_CLOSE_HZ = 260.0  # slower, the long spectra may not show the lines of half the speed
 _SLOW_HZ = 750.0  # 45,000 rpm, the fastest motor
 
 
@@ -54,6 +65,9 @@ def find_runs(
         return Found((), frozenset({"too_slow"}))
     found = _find(recording, spectra, edge_hz, expectation)
     runs = _runs(recording, spectra, found.plateaus, edge_hz)
+    for key, objects in (("several_tones", _trembles), ("too_slow", _has_slower)):
+        if any(objects(run, recording, edge_hz) for run in runs) and not expectation.is_geared:
+            return Found((), found.refusals | {key})
     if found.plateaus and not runs:
         is_hum = any(is_mains_speed(p.median_hz) for p in found.plateaus)
         return Found((), found.refusals | {"hum" if is_hum else "not_steady"})
@@ -73,16 +87,15 @@ def _find(
 ) -> _Candidates:
     """Search for steady running, taking out what turns out to be something else."""
     low_hz, high_hz = (rpm_to_hz(speed) for speed in expectation.heard_range_rpm)
-    high_hz = min(high_hz, 0.97 * edge_hz, 0.48 * recording.rate_hz)
+    # A shaft just above the range is to be found as what it is, not at half its speed.
+    high_hz = min(_ABOVE * high_hz, 0.97 * edge_hz, 0.48 * recording.rate_hz)
     everything = lines = likelihoods(spectra, edge_hz)
     refusals: set[str] = set()
     if high_hz <= low_hz:
         return _Candidates((), frozenset({"rate"}))
-    for _ in range(_ROUNDS):
-        plateaus = joined(find_plateaus(spectra, lines, 0.97 * low_hz, high_hz))
-        if not plateaus:
-            break
-        claims = [
+
+    def claims_in(lines: NDArray[np.float32]) -> list[Claim]:
+        return [
             claim_of(
                 plateau,
                 lines,
@@ -92,17 +105,54 @@ def _find(
                 high_hz=high_hz,
                 is_known=expectation.handpiece_class is not None,
             )
-            for plateau in plateaus
+            for plateau in joined(find_plateaus(spectra, lines, 0.97 * low_hz, high_hz))
         ]
+
+    for _ in range(_ROUNDS):
+        claims = claims_in(lines)
+        if not claims:
+            break
         good = _agreeing(claims, recording.rate_hz, expectation)
         if isinstance(good, str):
             refusals.add(good)
-        elif good:
-            return _Candidates(good, frozenset(refusals))
         refusals.update(c.refusal for c in claims if c.refusal)
         for claim in claims:
             lines = without_lines(lines, claim.plateau, spectra.bin_hz)
+        if good and not isinstance(good, str):
+            if not expectation.is_geared and _has_rival(claims_in(lines), good, spectra):
+                return _Candidates((), frozenset({"several_tones"}))
+            return _Candidates(good, frozenset(refusals))
     return _Candidates((), frozenset(refusals))
+
+
+def _has_rival(claims: list[Claim], runs: tuple[Plateau, ...], spectra: Spectra) -> bool:
+    """Tell whether another shaft turns at the same time, nearly as loud or louder."""
+    rivals = [c.plateau for c in claims if c.refusal in {None, "several_tones"}]
+    return any(
+        _is_beside(rival, run) and _loudness(rival, spectra) > _RIVAL * _loudness(run, spectra)
+        for rival in rivals
+        for run in runs
+    )
+
+
+def _is_beside(rival: Plateau, run: Plateau) -> bool:
+    """Tell a tone that goes on through a good part of a run and is no multiple of its speed."""
+    both, at, beside = np.intersect1d(run.frames, rival.frames, return_indices=True)
+    if both.size < _BESIDE * run.frames.size:
+        return False
+    ratio = float(np.median(rival.rotation_hz[beside] / run.rotation_hz[at]))
+    # A slow tone beside a turbine is no second turbine.
+    is_like = (rival.median_hz > _SLOW_HZ) == (run.median_hz > _SLOW_HZ)
+    return is_like and all(abs(ratio / multiple - 1.0) > _SAME_TONE for multiple in _OWN_MULTIPLES)
+
+
+def _loudness(plateau: Plateau, spectra: Spectra) -> float:
+    """Power of the strongest of the first three lines, median over the stretch."""
+    rows = plateau.frames[:, None]
+    at = np.rint(np.outer(plateau.rotation_hz, (1.0, 2.0, 3.0)) / spectra.bin_hz).astype(np.int64)
+    seen = at < spectra.power.shape[1]
+    power = spectra.power[rows, np.minimum(at, spectra.power.shape[1] - 1)]
+    return float(np.median(np.where(seen, power, 0.0).max(axis=1)))
 
 
 def _agreeing(
@@ -133,7 +183,11 @@ def _is_other_tone(plateau: Plateau, runs: tuple[Plateau, ...]) -> bool:
         after = (plateau.frames[0] - run.frames[-1]) * HOP_S
         before = (run.frames[0] - plateau.frames[-1]) * HOP_S
         is_near = -0.2 < after < 4.0 or -0.2 < before < 1.5
-        falls = plateau.rotation_hz[-1] <= plateau.rotation_hz[0]
+        fall = float(np.log(plateau.rotation_hz[0] / plateau.rotation_hz[-1]))
+        # Hum and music far below a turbine are left to their own marks.
+        is_like = (plateau.median_hz > _SLOW_HZ) == (run.median_hz > _SLOW_HZ)
+        least = _LEAST_FALL_PER_S * HOP_S * (plateau.frames.size - 1) if is_like else 0.0
+        falls = fall >= least
         if is_near and plateau.median_hz < run.median_hz and (falls or before > -0.2):
             return False
     return True
@@ -176,3 +230,52 @@ def _runs(
 def _may_be_mains(run: Run) -> bool:
     """Tell a stretch at a mains frequency that neither runs up nor coasts down."""
     return is_mains_speed(run.mean_hz) and run.run_up is None and not run.is_released
+
+
+def _trembles(run: Run, _recording: Recording, _edge_hz: float) -> bool:
+    """Tell a slow tone whose pitch trembles as that of a sung or bowed note does."""
+    if run.mean_hz > _SLOW_HZ:
+        return False
+    track = max(run.pieces, key=lambda piece: piece.time_s.size)
+    line = np.polynomial.Polynomial.fit(track.time_s, track.rotation_hz, 1)
+    ripple = track.rotation_hz / line(track.time_s) - 1.0
+    power = np.abs(np.fft.rfft(ripple * np.hanning(ripple.size))) ** 2
+    at_hz = np.fft.rfftfreq(ripple.size, track.step_s)
+    inside = (at_hz >= _TREMBLE_HZ[0]) & (at_hz <= _TREMBLE_HZ[1])
+    noise = float(np.mean(track.sd_hz**2)) / run.mean_hz**2
+    depth = float(np.var(ripple)) - noise
+    return depth > _LEAST_TREMBLE**2 and float(power[inside].sum()) > 0.5 * float(power.sum())
+
+
+def _has_slower(run: Run, recording: Recording, edge_hz: float) -> bool:
+    """Tell a shaft that is but the second to fourth line of a slower one."""
+    if run.mean_hz > _CLOSE_HZ:
+        return False
+    spectra = spectra_of(
+        recording.samples,
+        recording.rate_hz,
+        window_s=_LONG_WINDOW_S,
+        hop_s=_LONG_WINDOW_S / 4.0,
+        highest_hz=10.0 * run.mean_hz,
+        start_s=run.start_s,
+        stop_s=run.release_s,
+    )
+    inside = np.flatnonzero(
+        (spectra.time_s > run.start_s + 0.5 * _LONG_WINDOW_S)
+        & (spectra.time_s < run.release_s - 0.5 * _LONG_WINDOW_S)
+    )
+    if inside.size < 2:
+        return False
+    at_s = np.concatenate([piece.time_s for piece in run.pieces])
+    along = np.interp(spectra.time_s[inside], at_s, run.rotation_hz)
+    lines = likelihoods(spectra, edge_hz)
+    claim = claim_of(
+        Plateau(inside, along, 0.0),
+        lines,
+        lines,
+        spectra.bin_hz,
+        low_hz=0.0,
+        high_hz=1.01 * run.mean_hz,
+        is_known=True,
+    )
+    return claim.plateau.median_hz < 0.9 * run.mean_hz

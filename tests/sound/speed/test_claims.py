@@ -1,0 +1,118 @@
+"""What tells a shaft from its octaves, from a second shaft, and from what else hums or sings."""
+
+import numpy as np
+import pytest
+
+from tests.sound.speed.surroundings import compressor, drone
+from tests.sound.truth import Handpiece, make
+from turnwell.sound import Expectation, analyse, recording_of
+from turnwell.sound.speed.claims import claim_of
+from turnwell.sound.speed.plateaus import Plateau
+
+BIN_HZ = 7.8125
+MOTOR = Expectation(handpiece_class="low_speed_air_motor")
+TURBINE = Expectation(handpiece_class="air_turbine_4_hole")
+
+
+def settled_hz(rotation_hz, over, found, *, extra_hz=(), seed=1):
+    """Rotation frequency settled on when a multiple of it was followed, 14 spectra of noise."""
+    rng = np.random.default_rng(seed)
+    power = rng.exponential(1.0, (14, 2_600))
+    for order, by in enumerate(over, start=1):
+        power[:, round(order * rotation_hz / BIN_HZ)] *= by
+    for at_hz in extra_hz:
+        power[:, round(at_hz / BIN_HZ)] *= 100.0
+    lines = np.log1p(power).astype(np.float32)
+    plateau = Plateau(np.arange(14), np.full(14, found * rotation_hz), 1.0)
+    claim = claim_of(plateau, lines, lines, BIN_HZ, low_hz=80.0, high_hz=8_400.0, is_known=True)
+    return claim.plateau.median_hz
+
+
+@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize(
+    ("over", "found"),
+    [
+        ((11, 1, 1, 40, 1, 6, 12), 2),
+        ((11, 1, 1, 40), 4),
+        ((11, 5, 1, 2, 50, 1, 8, 9), 5),
+        ((11, 1, 1, 1, 1, 60), 3),
+        ((11, 8, 1, 1, 1, 30), 6),
+    ],
+)
+def test_a_weak_line_one_settles_the_octave(over, found, seed):
+    at_hz = 40 * BIN_HZ
+    assert settled_hz(at_hz, over, found, seed=seed) == pytest.approx(at_hz)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_lines_of_hum_do_not_make_a_slower_shaft(seed):
+    # Hum every 50 Hz up to 2 kHz falls near some line of every slower series.
+    extra_hz = np.arange(50.0, 2_000.0, 50.0)
+    found_hz = settled_hz(83 * BIN_HZ, (200, 100, 100), 1, extra_hz=extra_hz, seed=seed)
+    assert found_hz == pytest.approx(83 * BIN_HZ)
+
+
+def test_the_flank_of_a_strong_line_is_no_line():
+    time_s = np.arange(3 * 48_000) / 48_000.0
+    noise = 1e-5 * np.random.default_rng(3).standard_normal(time_s.size)
+    samples = 0.4 * np.cos(2 * np.pi * 90.0 * time_s) + noise
+    reading = analyse(recording_of(samples, 48_000.0), MOTOR).readings[0]
+    assert reading.value == pytest.approx(5_400.0, rel=1e-4)
+
+
+def two_shafts(rng, first_hz, second_hz, over_db):
+    first, second = (
+        make(Handpiece(steady_hz=hz, start_s=None, release_s=None), rng, duration_s=2.5)
+        for hz in (first_hz, second_hz)
+    )
+    samples = first.samples / first.scale + 10 ** (over_db / 20) * second.samples / second.scale
+    return 0.4 * samples / np.abs(samples).max()
+
+
+@pytest.mark.parametrize(
+    ("first_hz", "second_hz", "expectation"),
+    [(6_500.0, 5_700.0, TURBINE), (3_100.0, 4_200.0, TURBINE), (333.0, 410.0, MOTOR)],
+)
+def test_two_shafts_equally_loud_are_refused_and_a_faint_one_is_left_out(
+    first_hz, second_hz, expectation
+):
+    rng = np.random.default_rng(4)
+    both = two_shafts(rng, first_hz, second_hz, 0.0)
+    reading = analyse(recording_of(both, 48_000.0), expectation).readings[0]
+    assert reading.value is None
+    assert reading.why.key == "sound.no_speed.several_tones"
+    faint = two_shafts(rng, first_hz, second_hz, -26.0)
+    reading = analyse(recording_of(faint, 48_000.0), expectation).readings[0]
+    assert reading.value == pytest.approx(60.0 * first_hz, rel=1e-3)
+
+
+def test_a_turbine_just_above_the_range_is_not_called_by_half_its_speed():
+    handpiece = Handpiece(steady_hz=8_360.0, start_s=None, release_s=None)
+    truth = make(handpiece, np.random.default_rng(5), duration_s=2.0)
+    reading = analyse(recording_of(truth.samples, 48_000.0), TURBINE).readings[0]
+    assert reading.value == pytest.approx(501_600.0, rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_held_notes_that_tremble_are_no_motor(seed):
+    rng = np.random.default_rng([6, seed])
+    samples = 0.3 * drone(150_000, 48_000.0, rng, voices=1) + 1e-4 * rng.standard_normal(150_000)
+    assert analyse(recording_of(samples, 48_000.0), MOTOR).readings[0].value is None
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_drifting_motors_do_not_tremble(seed):
+    handpiece = Handpiece(
+        steady_hz=333.3, start_s=None, release_s=None, drift=0.003, wander=3e-4, drift_s=2.0
+    )
+    truth = make(handpiece, np.random.default_rng([7, seed]), duration_s=4.0)
+    reading = analyse(recording_of(truth.samples, 48_000.0), MOTOR).readings[0]
+    assert reading.value is not None, reading.why
+    assert reading.value / 60.0 == pytest.approx(truth.mean_hz(0.0, 4.0), rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_compressor_is_no_motor(seed):
+    rng = np.random.default_rng([8, seed])
+    samples = 0.3 * compressor(144_000, 48_000.0, rng) + 1e-4 * rng.standard_normal(144_000)
+    assert analyse(recording_of(samples, 48_000.0), MOTOR).readings[0].value is None
