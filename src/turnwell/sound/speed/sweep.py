@@ -24,6 +24,7 @@ _THRESHOLD = 1.2
 _COST_OF_STEP = 0.04
 _STEEPEST_PER_S = 9.0
 _LOWEST_SHARE = 0.04
+_LONGEST_S, _LONGEST_RUN_UP_S = 20.0, 5.0
 _LOWEST_HZ = 25.0
 
 
@@ -62,13 +63,19 @@ def follow(
     edge_hz : float
         Highest frequency the codec passes.
     """
+    backwards = to_s < from_s
+    if backwards:
+        to_s = max(to_s, from_s - _LONGEST_RUN_UP_S)
+    else:
+        to_s = min(to_s, from_s + _LONGEST_S)
     # As long as a quickly falling line allows: fewer than a dozen turns tell no lines apart.
     window_s = max(0.0213, 14.0 / rotation_hz)
     spectra = spectra_of(
         samples,
         rate_hz,
         window_s=window_s,
-        hop_s=window_s / 4.0,
+        # A run-up is drawn, never measured.
+        hop_s=window_s / (2.0 if backwards else 4.0),
         highest_hz=min(edge_hz, max(_LINES * rotation_hz * 1.05, 4_000.0), 26_000.0),
         start_s=min(from_s, to_s),
         stop_s=max(from_s, to_s),
@@ -76,7 +83,6 @@ def follow(
     if len(spectra.power) < 4:
         return None
     lines = likelihoods(spectra, edge_hz)
-    backwards = to_s < from_s
     if backwards:
         lines = lines[::-1]
     lowest = max(_LOWEST_SHARE * rotation_hz, _LOWEST_HZ, 1.5 * spectra.bin_hz)
