@@ -19,7 +19,8 @@ PAGE = """{% extends "base.html" %}{% load turnwell %}{% block title %}Charts{% 
 HEARD = """{% extends "base.html" %}{% load turnwell heard %}{% block title %}Heard{% endblock %}
 {% block heading %}<header class="title"><h1>Heard</h1></header>{% endblock %}
 {% block content %}<section class="passage"><div class="passage__head"><h2>Sound</h2></div>
-<div class="passage__matter">{% with sentences=after|said %}{% include "jobs/heard/groups.html" with groups=readings|pairs_in_groups:sentences %}{% endwith %}
+<div class="passage__matter">{% with sentences=after|said %}
+{% include "jobs/heard/groups.html" with groups=readings|pairs_in_groups:sentences %}{% endwith %}
 {% include "jobs/heard/pictures.html" with open=True %}</div></section>
 {% endblock %}
 """
