@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from turnwell import __version__
-from turnwell.cli.exits import ANSWERED, BAD_INPUT, CANNOT_ANSWER
+from turnwell.cli.exits import ANSWERED, BAD_INPUT, CANNOT_ANSWER, STOPPED
 from turnwell.errors import CannotTellError, TurnwellError
 
 __all__ = ["COMMANDS", "THREADS", "main"]
@@ -49,6 +49,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         # Whoever read the output has closed it; what is left is not owed to anyone.
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115  (closed at exit)
         return ANSWERED
+    except KeyboardInterrupt:
+        print(f"turnwell {chosen}: stopped", file=sys.stderr)
+        return STOPPED
     except CannotTellError as error:
         print(f"turnwell {chosen}: {error}", file=sys.stderr)
         return CANNOT_ANSWER

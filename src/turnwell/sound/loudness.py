@@ -41,20 +41,21 @@ def with_level(
         If a number is out of range.
     """
     steady = [part for part in listening.segments if part.kind is SegmentKind.STEADY]
-    found: SoundLevel | Message | None = None
-    if calibrator is not None:
-        found = Message("level.not_running")
-        if steady:
-            longest = max(steady, key=_duration_s)
-            found = level_of(
-                recording,
-                calibrator,
-                calibrator_db=calibrator_db,
-                start_s=longest.start_s,
-                stop_s=longest.stop_s,
-                hours_a_day=hours_a_day,
-                gate=listening.gate,
-            )
+    if calibrator is None:
+        # That a dose needs the level goes without saying.
+        return replace(listening, readings=listening.readings + no_level()[:1])
+    found: SoundLevel | Message = Message("level.not_running")
+    if steady:
+        longest = max(steady, key=_duration_s)
+        found = level_of(
+            recording,
+            calibrator,
+            calibrator_db=calibrator_db,
+            start_s=longest.start_s,
+            stop_s=longest.stop_s,
+            hours_a_day=hours_a_day,
+            gate=listening.gate,
+        )
     if isinstance(found, SoundLevel):
         readings = listening.readings + level_readings(found)
         return replace(listening, level=found, readings=readings)

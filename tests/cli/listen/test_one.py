@@ -14,7 +14,7 @@ from jsonschema import Draft202012Validator
 from tests.sound.truth import Handpiece, encoded, make
 from turnwell.cli.main import THREADS, main
 
-DOCS = Path(__file__).resolve().parents[2] / "docs"
+DOCS = Path(__file__).resolve().parents[3] / "docs"
 SCHEMA = json.loads((DOCS / "schema-listen.json").read_text(encoding="utf-8"))
 
 

@@ -9,15 +9,15 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.sound.truth import Handpiece, encoded, make
-from turnwell.cli.listen_compare import comparison_lines
-from turnwell.cli.listen_write import folded
+from turnwell.cli.listen.compare import comparison_lines
+from turnwell.cli.listen.write import folded
 from turnwell.cli.main import main
 from turnwell.sound.condition.change import Change, ChangeVerdict
 from turnwell.sound.condition.comparison import Comparison
 from turnwell.sound.condition.laws import Quantity
 from turnwell.words import Message
 
-DOCS = Path(__file__).resolve().parents[2] / "docs"
+DOCS = Path(__file__).resolve().parents[3] / "docs"
 SCHEMA = json.loads((DOCS / "schema-listen-comparison.json").read_text(encoding="utf-8"))
 
 

@@ -14,15 +14,15 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.cli.recordings import NAMES, write_many, write_mixed
-from turnwell.cli.listen_progress import Progress
-from turnwell.cli.listen_row import Figure, Row, listened_row
-from turnwell.cli.listen_search import recordings_in
-from turnwell.cli.listen_table import READING_KEYS, folder_csv, folder_json
+from turnwell.cli.listen.progress import Progress
+from turnwell.cli.listen.row import Figure, Row, listened_row
+from turnwell.cli.listen.search import recordings_in
+from turnwell.cli.listen.table import READING_KEYS, folder_csv, folder_json
 from turnwell.cli.main import main
 from turnwell.errors import InputError
 from turnwell.sound import Expectation
 
-DOCS = Path(__file__).resolve().parents[2] / "docs"
+DOCS = Path(__file__).resolve().parents[3] / "docs"
 SCHEMA = json.loads((DOCS / "schema-listen-folder.json").read_text(encoding="utf-8"))
 LISTEN = json.loads((DOCS / "schema-listen.json").read_text(encoding="utf-8"))
 RUN = "import sys; from turnwell.cli.main import main; sys.exit(main())"

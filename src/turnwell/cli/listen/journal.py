@@ -13,8 +13,8 @@ from typing import Any
 
 import msgspec
 
-from turnwell.cli.listen_heard import Calibrated, calibrator_recording
-from turnwell.cli.listen_row import Row
+from turnwell.cli.listen.heard import Calibrated, calibrator_recording
+from turnwell.cli.listen.row import Row
 from turnwell.errors import InputError
 from turnwell.sound import SOUND_VERSION, Expectation
 

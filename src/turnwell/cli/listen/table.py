@@ -11,7 +11,7 @@ from io import StringIO
 
 import msgspec
 
-from turnwell.cli.listen_row import Row
+from turnwell.cli.listen.row import Row
 from turnwell.sound import SOUND_VERSION
 
 __all__ = ["READING_KEYS", "SCHEMA", "folder_csv", "folder_json"]

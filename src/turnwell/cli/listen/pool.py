@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from turnwell.cli.listen_row import Row
-from turnwell.cli.listen_stop import held_back
+from turnwell.cli.listen.row import Row
+from turnwell.cli.listen.stop import held_back
 
 __all__ = ["Done", "Work", "done_by_workers"]
 

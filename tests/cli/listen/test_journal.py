@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from turnwell.cli.listen_journal import Journal, setting_of
-from turnwell.cli.listen_row import Figure, Row
+from turnwell.cli.listen.journal import Journal, setting_of
+from turnwell.cli.listen.row import Figure, Row
 from turnwell.errors import InputError
 from turnwell.sound import Expectation
 

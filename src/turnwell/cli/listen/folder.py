@@ -12,16 +12,16 @@ from functools import partial
 from pathlib import Path
 
 from turnwell.cli.exits import ANSWERED, BAD_INPUT, CANNOT_ANSWER
-from turnwell.cli.listen_heard import Calibrated, calibrator_recording
-from turnwell.cli.listen_journal import Journal, setting_of
-from turnwell.cli.listen_options import MOST_JOBS
-from turnwell.cli.listen_pool import Done, Work, done_by_workers
-from turnwell.cli.listen_progress import Progress
-from turnwell.cli.listen_row import Row, listened_row, sha256_of
-from turnwell.cli.listen_search import Found, recordings_in
-from turnwell.cli.listen_stop import Stop, stop_on_signals
-from turnwell.cli.listen_table import folder_csv, folder_json
-from turnwell.cli.listen_write import encodable, refuse_taken, write_whole
+from turnwell.cli.listen.heard import Calibrated, calibrator_recording
+from turnwell.cli.listen.journal import Journal, setting_of
+from turnwell.cli.listen.options import MOST_JOBS
+from turnwell.cli.listen.pool import Done, Work, done_by_workers
+from turnwell.cli.listen.progress import Progress
+from turnwell.cli.listen.row import Row, listened_row, sha256_of
+from turnwell.cli.listen.search import Found, recordings_in
+from turnwell.cli.listen.stop import Stop, stop_on_signals
+from turnwell.cli.listen.table import folder_csv, folder_json
+from turnwell.cli.listen.write import encodable, refuse_taken, write_whole
 from turnwell.errors import InputError
 from turnwell.sound import Expectation
 

@@ -9,7 +9,7 @@ import msgspec
 from turnwell.errors import TurnwellError
 
 if TYPE_CHECKING:
-    from turnwell.cli.listen_heard import Calibrated
+    from turnwell.cli.listen.heard import Calibrated
     from turnwell.sound import Expectation, Listening
 
 __all__ = ["Figure", "Row", "listened_row", "sha256_of"]
@@ -71,7 +71,7 @@ def listened_row(
     calibrated : Calibrated or None
         For the level.
     """
-    from turnwell.cli.listen_heard import heard_in
+    from turnwell.cli.listen.heard import heard_in
 
     try:
         return row_of(heard_in(path, expectation, calibrated), name)

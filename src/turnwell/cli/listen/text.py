@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from turnwell.cli.lines import reading_line
-from turnwell.cli.listen_sections import section_lines
+from turnwell.cli.listen.sections import section_lines
 from turnwell.sound import Listening
 
 __all__ = ["listening_lines"]

@@ -1,4 +1,4 @@
-"""``turnwell listen``: measure recordings of running handpieces."""
+"""Tells the three uses of the command apart: one recording, two, a folder."""
 
 import argparse
 import json
@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
-from turnwell.cli.listen_heard import heard_in
-from turnwell.cli.listen_options import add_options, calibrated_of, expectation_of
-from turnwell.cli.listen_write import print_lines, refuse_taken, write_whole
-from turnwell.sound import Expectation, Listening
+from turnwell.cli.listen.heard import heard_in
+from turnwell.cli.listen.options import add_options, calibrated_of, expectation_of
+from turnwell.cli.listen.write import print_lines, refuse_taken, write_whole
+from turnwell.sound import Expectation, Listening, analyse, read_recording
 
 __all__ = ["add_to", "run"]
 
@@ -50,7 +50,7 @@ def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
         json.dump(document, sys.stdout, allow_nan=False)
         print()
     else:
-        from turnwell.cli.listen_text import listening_lines
+        from turnwell.cli.listen.text import listening_lines
 
         print_lines(listening_lines(listening, document))
     _write_targets(arguments, listening, document)
@@ -62,17 +62,17 @@ def _write_targets(
 ) -> None:
     """Write the files that are wanted, after the answer is out."""
     if arguments.track is not None:
-        from turnwell.cli.listen_track import track_csv
+        from turnwell.cli.listen.track import track_csv
 
         write_whole(arguments.track, track_csv(listening).encode())
     if arguments.plot is not None:
-        from turnwell.cli.listen_plot import write_plot
+        from turnwell.cli.listen.plot import write_plot
 
         write_plot(arguments.plot, document)
 
 
 def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
-    from turnwell.cli.listen_folder import Asked, listen_to_folder
+    from turnwell.cli.listen.folder import Asked, listen_to_folder
 
     _refuse_options(arguments, (*_OF_ONE, *_OF_ONE_OR_TWO), "goes with one recording")
     out: Path | None = arguments.out
@@ -105,7 +105,12 @@ def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
     from turnwell.sound.condition.comparison import compare
 
     calibrated = calibrated_of(arguments)
-    before, after = (heard_in(path, expectation, calibrated) for path in arguments.paths)
+    before, after = (
+        analyse(read_recording(path), expectation)
+        if calibrated is None
+        else heard_in(path, expectation, calibrated)
+        for path in arguments.paths
+    )
     comparison = compare(
         before,
         after,
@@ -116,11 +121,11 @@ def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
         json.dump(comparison.as_dict(), sys.stdout, allow_nan=False)
         print()
     else:
-        from turnwell.cli.listen_compare import comparison_lines
+        from turnwell.cli.listen.compare import comparison_lines
 
         print_lines(comparison_lines(comparison))
     if arguments.plot is not None:
-        from turnwell.cli.listen_plot import write_plot
+        from turnwell.cli.listen.plot import write_plot
 
         write_plot(arguments.plot, after.as_dict(), before.as_dict())
     told = [c for c in comparison.changes if c.verdict is not ChangeVerdict.CANNOT_TELL]

@@ -6,9 +6,9 @@ import pytest
 
 from tests.pictures.listenings import a_full_listening
 from turnwell.cli.lines import reading_line
-from turnwell.cli.listen_plot import panels_of
-from turnwell.cli.listen_sections import section_lines
-from turnwell.cli.listen_write import folded
+from turnwell.cli.listen.plot import panels_of
+from turnwell.cli.listen.sections import section_lines
+from turnwell.cli.listen.write import folded
 from turnwell.measure import reading
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from math import isfinite, radians
 from pathlib import Path
 
-from turnwell.cli.listen_heard import Calibrated
+from turnwell.cli.listen.heard import Calibrated
 from turnwell.sound import Expectation
 from turnwell.sound.expectation import CLASSES
 from turnwell.sound.orders.bearing import Bearing

@@ -38,7 +38,7 @@ class Calibrated:
 def heard_in(
     path: Path | str, expectation: Expectation, calibrated: Calibrated | None = None
 ) -> Listening:
-    """Listen to a file.
+    """Listen to a file, its level too.
 
     Parameters
     ----------

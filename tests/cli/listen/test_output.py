@@ -15,15 +15,15 @@ from jsonschema import Draft202012Validator
 from PIL import Image
 
 from tests.sound.truth import Handpiece, encoded, make
-from turnwell.cli.listen_plot import Panel, picture
-from turnwell.cli.listen_write import encodable, folded, print_lines, write_whole
+from turnwell.cli.listen.plot import Panel, picture
+from turnwell.cli.listen.write import encodable, folded, print_lines, write_whole
 from turnwell.cli.main import main
 from turnwell.errors import CannotTellError, InputError
 from turnwell.sound import analyse, read_recording
 
 SPEED = re.compile(r"(389,9\d\d|390,0\d\d) rpm")
 SCHEMA = json.loads(
-    (Path(__file__).resolve().parents[2] / "docs" / "schema-listen.json").read_text(
+    (Path(__file__).resolve().parents[3] / "docs" / "schema-listen.json").read_text(
         encoding="utf-8"
     )
 )
