@@ -64,10 +64,7 @@ def follow(
         Highest frequency the codec passes.
     """
     backwards = to_s < from_s
-    if backwards:
-        to_s = max(to_s, from_s - _LONGEST_RUN_UP_S)
-    else:
-        to_s = min(to_s, from_s + _LONGEST_S)
+    to_s = min(max(to_s, from_s - _LONGEST_RUN_UP_S), from_s + _LONGEST_S)
     # As long as a quickly falling line allows: fewer than a dozen turns tell no lines apart.
     window_s = max(0.0213, 14.0 / rotation_hz)
     spectra = spectra_of(
