@@ -24,4 +24,6 @@ def baseline_limit(baseline_s: tuple[float, ...]) -> Limit | None:
     factor = Budget(0.0, (spread,)).coverage_factor()
     half = factor * spread.standard * sqrt(1.0 + 1.0 / len(baseline_s))
     middle = fmean(baseline_s)
-    return Limit(max(middle - half, 0.0), middle + half, "own earlier coast-downs", Basis.OWN)
+    # A thousandth of a second is finer than any rotor repeats.
+    low, high = round(max(middle - half, 0.0), 3), round(middle + half, 3)
+    return Limit(low, high, "own earlier coast-downs", Basis.OWN)

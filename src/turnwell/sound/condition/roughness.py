@@ -97,7 +97,7 @@ def roughness_limit(baseline_db: tuple[float, ...]) -> Limit | None:
     # The two-sided factor of 90 % leaves 5 % above.
     factor = Budget(0.0, (spread,)).coverage_factor(0.90)
     high = fmean(baseline_db) + factor * spread.standard * sqrt(1.0 + 1.0 / len(baseline_db))
-    return Limit(None, high, "own earlier roughness", Basis.OWN)
+    return Limit(None, round(high, 2), "own earlier roughness", Basis.OWN)
 
 
 def roughness_of(
