@@ -106,7 +106,7 @@ def test_the_limit_is_the_one_sided_bound_for_one_more_value():
     limit = roughness_limit(earlier)
     bound = np.mean(earlier) + stats.t.ppf(0.95, 3) * np.std(earlier, ddof=1) * np.sqrt(1.25)
     assert limit.low is None
-    assert limit.high == pytest.approx(bound, abs=1e-9, abs=0.005)
+    assert limit.high == pytest.approx(bound, abs=0.005)
 
 
 def test_two_earlier_values_set_no_limit():
