@@ -19,7 +19,7 @@ from turnwell.sound.version import SOUND_VERSION
 __all__ = ["SCHEMA", "Facts", "Listening", "Track"]
 
 SCHEMA = "turnwell.listen/2"
-SPEED_KEYS = frozenset({"free_running_speed", "speed_heard"})
+ANSWERS = frozenset({"free_running_speed", "speed_heard", "bearing_evidence"})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,8 +120,8 @@ class Listening:
 
     @property
     def answered(self) -> bool:
-        """True where a speed could be given."""
-        return any(r.key in SPEED_KEYS and r.value is not None for r in self.readings)
+        """True where a speed could be given, or a part of the bearing named."""
+        return any(r.key in ANSWERS and r.value is not None for r in self.readings)
 
     def reading(self, key: str) -> Reading | None:
         """Give the reading of a key, None where there is none."""

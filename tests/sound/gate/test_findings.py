@@ -14,7 +14,12 @@ from turnwell.sound.gate.findings import GateFinding, gate_of
 from turnwell.sound.gate.gain import gain_riding
 from turnwell.sound.gate.speech import only_speech
 from turnwell.sound.gate.steps import coarse_steps
-from turnwell.sound.gate.suppression import NATURAL_SPREAD_DB, spread_db
+from turnwell.sound.gate.suppression import (
+    NATURAL_FLUTTER_DB,
+    NATURAL_SPREAD_DB,
+    flutter_db,
+    spread_db,
+)
 from turnwell.sound.recording import recording_of
 from turnwell.words import Message, text_of
 
@@ -112,6 +117,27 @@ def test_many_steps_and_none_are_not_few():
 def test_line_1_must_fit_into_the_recording(rate_hz, edge_hz, line_1_hz, keys):
     # 2.2 times line 1 for the rate, 1.05 times for the edge.
     assert [f.key for f in band_findings(rate_hz, edge_hz, line_1_hz)] == keys
+
+
+def test_sharp_resonances_of_a_machine_are_not_noise_suppression():
+    # Blows 100 times a second through sharp resonances: bins differ as much as shut ones do, but
+    # each stays as it is.
+    rng = np.random.default_rng(35)
+    blows = (np.arange(384_000) % 480 == 0) * 10.0 + rng.standard_normal(384_000)
+    at_hz = np.fft.rfftfreq(blows.size, 1.0 / RATE_HZ)
+    gain = sum(1.0 / np.abs(1.0 - (at_hz / f) ** 2 + 0.003j) for f in range(2_000, 22_000, 700))
+    samples = np.fft.irfft(np.fft.rfft(blows) * gain)
+    recording = recording_of(0.5 * samples / np.abs(samples).max(), RATE_HZ)
+    spectra = long_spectra(recording)
+    assert spread_db(spectra, 24_000.0) > 15.0
+    assert gate_of(recording, spectra, 24_000.0) == ()
+
+
+def test_noise_scatters_by_no_more_than_theory_says():
+    noise = 0.1 * np.random.default_rng(36).standard_normal(480_000)
+    found_db = flutter_db(long_spectra(recording_of(noise, RATE_HZ)), 24_000.0)
+    # A dozen spectra that overlap by half show a little less.
+    assert 0.85 * NATURAL_FLUTTER_DB < found_db < NATURAL_FLUTTER_DB
 
 
 def test_a_voice_takes_the_place_of_what_it_imitates():

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from turnwell.sound.gate.clipping import clipped_share
 from turnwell.sound.gate.edge import codec_edge_hz
 from turnwell.sound.gate.steps import coarse_steps
-from turnwell.sound.gate.suppression import spread_db
+from turnwell.sound.gate.suppression import flutter_db, spread_db
 from turnwell.sound.recording import Recording
 from turnwell.sound.speed.spectra import Spectra
 from turnwell.words import Message, text_of
@@ -25,6 +25,7 @@ _QUIET = 3e-3
 _CLIPPED_SHARE = 1e-3
 _HIGHEST_EDGE_HZ = 20_000.0
 _WIDEST_SPREAD_DB = 14.0
+_MOST_FLUTTER_DB = 5.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,8 @@ def gate_of(recording: Recording, spectra: Spectra, edge_hz: float) -> tuple[Gat
         found.append(_finding("broken_off"))
     if edge_hz < 0.45 * recording.rate_hz and edge_hz < _HIGHEST_EDGE_HZ:
         found.append(_finding("codec_edge", CONDITION, edge_khz=edge_hz / 1_000.0))
-    if spread_db(spectra, edge_hz) > _WIDEST_SPREAD_DB:
+    is_spread = spread_db(spectra, edge_hz) > _WIDEST_SPREAD_DB
+    if is_spread and flutter_db(spectra, edge_hz) > _MOST_FLUTTER_DB:
         found.append(_finding("noise_suppressed", CONDITION, LEVEL))
     return tuple(found)
 
