@@ -20,6 +20,8 @@ __all__ = ["Running", "sound_of", "wav_bytes"]
 
 HARMONICS = (1.0, 0.34, 0.18, 0.09)
 FULL_SCALE = 32767
+# An unbalance pushes with the square of the speed; what rubs and rolls grows more slowly.
+TONE_GROWTH, NOISE_GROWTH = 2.0, 1.5
 # Balls that pass a place on the outer ring a turn: seven of 1.0 mm on a pitch of 4.7625 mm.
 OUTER_RING = 3.5 * (1.0 - 1.0 / 4.7625)
 SLIP = 0.01
@@ -76,7 +78,7 @@ def sound_of(
     rotation_hz, air = _rotation(running, rng, rate_hz)
     angle = 2.0 * pi * np.cumsum(rotation_hz) / rate_hz
     top_hz = rpm_to_hz(running.speed_rpm)
-    strength = (rotation_hz / top_hz) ** 1.5
+    share = rotation_hz / top_hz
     tone = np.zeros_like(angle)
     for order, size in enumerate(HARMONICS, start=1):
         if order * top_hz < 0.46 * rate_hz:
@@ -85,7 +87,7 @@ def sound_of(
     roughness += 0.5 * running.ring_blow * _blows(angle, rate_hz, rng)
     jet = 0.16 * air * _coloured(angle.size, rng)
     room = 0.003 * rng.standard_normal(angle.size)
-    sound = strength * (0.5 * tone + roughness) + jet + room
+    sound = 0.5 * share**TONE_GROWTH * tone + share**NOISE_GROWTH * roughness + jet + room
     return np.asarray(0.6 * sound / np.max(np.abs(sound)))
 
 
@@ -135,10 +137,10 @@ def _rotation(
 def _rumble(
     angle: NDArray[np.float64], rough: float, rng: np.random.Generator
 ) -> NDArray[np.float64]:
-    """Noise that swells with the cage's turn, as worn balls make it."""
+    """Noise that swells with the shaft's turn, as worn raceways make it under a bent bur."""
     if rough <= 0.0:
         return np.zeros_like(angle)
-    swell = 0.6 + 0.4 * np.cos(0.395 * angle)
+    swell = 0.6 + 0.4 * np.cos(angle)
     return np.asarray(0.22 * rough * swell * rng.standard_normal(angle.size))
 
 
