@@ -105,6 +105,19 @@ def test_what_stands_out_has_its_shape_and_its_word(width):
     assert not [n for n in parsed(quiet).iter() if n.get("fill") == "#8A5A1C" and n.get("d")]
 
 
+@pytest.mark.parametrize("width", [320, 960])
+def test_what_stood_out_before_has_an_empty_mark(width):
+    picture = order_picture(a_full_listening(stands_out=()), a_full_listening())
+    svg = svg_of(picture.specification(width))
+    assert "outer ring stood out before" in texts_of(svg)
+    rows = picture.specification(width)["datasets"]
+    assert (rows["marks"], rows["flag_marks"]) == ([], [])
+    assert len(rows["gone_marks"]) == len(rows["gone_flag_marks"]) == 1
+    still = order_picture(a_full_listening(), a_full_listening())
+    assert still.gone == ()
+    assert order_picture(a_full_listening()).gone == ()
+
+
 def test_a_mark_stands_over_the_peak_it_names():
     rows = order_picture(a_full_listening()).specification(640)["datasets"]
     (mark,) = rows["marks"]

@@ -2,8 +2,8 @@
 
 One panel a stretch of the recording over a common axis of orders. Bands show where the lines of the
 bearing are expected, flags over the panels name them, a triangle marks a line that stands out of
-the noise by more than chance, and a grey plane what this recording cannot hold. The earlier test
-is a pale plane under the later one's line.
+the noise by more than chance, an empty one what did so before and does not now, and a grey plane
+what this recording cannot hold. The earlier test is a pale plane under the later one's line.
 """
 
 from collections.abc import Mapping
@@ -57,6 +57,17 @@ class OrderPicture:
             Panel(spectrum, None if self.before is None else self.before.of(*key))
             for key in wanted
             if (spectrum := self.after.of(*key)) is not None
+        )
+
+    @property
+    def gone(self) -> tuple[OrderLine, ...]:
+        """The lines of the bearing that stood out before and do not now."""
+        before = () if self.before is None else self.before.lines
+        now = {(line.part, line.harmonic) for line in self.after.lines if line.stands_out}
+        return tuple(
+            line
+            for line in before
+            if line.is_of_bearing and line.stands_out and (line.part, line.harmonic) not in now
         )
 
     def specification(

@@ -1,6 +1,5 @@
 """Where the flags over an order picture have room: no word under a pole, none on another."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from turnwell.pictures.order_picture import TOP_ORDER, OrderPicture, line_name
@@ -29,6 +28,8 @@ class Flag:
     row : int
         0 for the lowest.
     is_of_bearing, stands_out : bool
+    stood_out : bool
+        Before, and not now.
     """
 
     text: str
@@ -37,11 +38,17 @@ class Flag:
     row: int
     is_of_bearing: bool
     stands_out: bool
+    stood_out: bool = False
+
+    @property
+    def is_marked(self) -> bool:
+        """True where a triangle stands before the word."""
+        return self.is_of_bearing and (self.stands_out or self.stood_out)
 
     @property
     def right_px(self) -> float:
         """Where the word ends."""
-        return self.left_px + _room(self.text, stands_out=self.stands_out)
+        return self.left_px + _room(self.text, is_marked=self.is_marked)
 
 
 def flags_of(picture: OrderPicture, width_px: float, language: str) -> list[Flag]:
@@ -52,41 +59,47 @@ def flags_of(picture: OrderPicture, width_px: float, language: str) -> list[Flag
     """
     px_per_order = width_px / TOP_ORDER
     flags: list[Flag] = []
-    lines = sorted(_named(picture.after.lines), key=lambda one: one.order)
+    gone = {(line.part, line.harmonic) for line in picture.gone}
+    lines = sorted(_named(picture), key=lambda one: one.order)
     poles_px = [line.order * px_per_order for line in lines]
     free_px = [0.0, *(pole_px + GAP for pole_px in poles_px[:-1])]
     for line, pole_px, since_px in reversed(list(zip(lines, poles_px, free_px, strict=False))):
-        text = _text(line, width_px - since_px, language)
-        left_px = min(pole_px + GAP, width_px - _room(text, stands_out=line.stands_out))
-        right_px = left_px + _room(text, stands_out=line.stands_out)
+        stood_out = (line.part, line.harmonic) in gone
+        text = _text(line, width_px - since_px, language, stood_out=stood_out)
+        is_marked = line.is_of_bearing and (line.stands_out or stood_out)
+        left_px = min(pole_px + GAP, width_px - _room(text, is_marked=is_marked))
+        right_px = left_px + _room(text, is_marked=is_marked)
         under = [
             flag.row
             for flag in flags
             if flag.order * px_per_order <= right_px + GAP or flag.left_px <= right_px + GAP
         ]
         row = max(under, default=-1) + 1
-        flags.append(Flag(text, line.order, left_px, row, line.is_of_bearing, line.stands_out))
+        flags.append(
+            Flag(text, line.order, left_px, row, line.is_of_bearing, line.stands_out, stood_out)
+        )
     return flags
 
 
-def _named(lines: Sequence[OrderLine]) -> list[OrderLine]:
+def _named(picture: OrderPicture) -> list[OrderLine]:
     """Keep the lines that get a flag: one of each part, and multiples that stand out."""
-    return [
+    named = [
         line
-        for line in lines
-        if line.order < TOP_ORDER
-        and (line.harmonic == 1 or (line.stands_out and line.is_of_bearing))
+        for line in picture.after.lines
+        if line.harmonic == 1 or (line.stands_out and line.is_of_bearing)
     ]
+    return [line for line in named if line.order < TOP_ORDER]
 
 
-def _text(line: OrderLine, room_px: float, language: str) -> str:
+def _text(line: OrderLine, room_px: float, language: str, *, stood_out: bool) -> str:
     """Give the words of a flag: what stands out is said where the room is enough."""
     name = line_name(line, language)
-    if not (line.stands_out and line.is_of_bearing):
+    if not (line.is_of_bearing and (line.stands_out or stood_out)):
         return name
-    full = text_of(Message("pictures.orders.flag", {"name": name}), language)
-    return full if _room(full, stands_out=True) < room_px else name
+    key = "pictures.orders.flag_gone" if stood_out else "pictures.orders.flag"
+    full = text_of(Message(key, {"name": name}), language)
+    return full if _room(full, is_marked=True) < room_px else name
 
 
-def _room(text: str, *, stands_out: bool) -> float:
-    return label_width(text) + (MARK if stands_out else 0.0)
+def _room(text: str, *, is_marked: bool) -> float:
+    return label_width(text) + (MARK if is_marked else 0.0)

@@ -92,7 +92,8 @@ def layered(picture: OrderPicture, width: float, ground: str, language: str) -> 
         "titles": _titles(plan, inner_px, language),
         "after": _curves([panel.after for panel in plan.panels], plan, columns),
         "before": _curves([panel.before for panel in plan.panels], plan, columns),
-        "marks": _marks(picture.after.lines, plan),
+        "marks": _marks(picture.after.lines, [panel.after for panel in plan.panels], plan),
+        "gone_marks": _marks(picture.gone, [panel.before for panel in plan.panels], plan),
         **_flags(flags, plan, inner_px),
     }
     return made
@@ -200,7 +201,9 @@ def _curves(spectra: Sequence[OrderSpectrum | None], plan: _Plan, columns: int) 
     ]
 
 
-def _marks(lines: Sequence[OrderLine], plan: _Plan) -> Rows:
+def _marks(
+    lines: Sequence[OrderLine], spectra: Sequence[OrderSpectrum | None], plan: _Plan
+) -> Rows:
     """Give a place over each bearing line that stands out, in the panel that shows it best."""
     rows: Rows = []
     for line in lines:
@@ -209,8 +212,8 @@ def _marks(lines: Sequence[OrderLine], plan: _Plan) -> Rows:
         low, high = line.found_order - NEAR, line.found_order + NEAR
         heights = [
             (height, number)
-            for number, panel in enumerate(plan.panels)
-            if (height := panel.after.highest_within(low, high)) is not None
+            for number, spectrum in enumerate(spectra)
+            if spectrum is not None and (height := spectrum.highest_within(low, high)) is not None
         ]
         if heights and line.found_order < TOP_ORDER:
             height, number = max(heights)
@@ -221,17 +224,17 @@ def _marks(lines: Sequence[OrderLine], plan: _Plan) -> Rows:
 def _flags(flags: Sequence[Flag], plan: _Plan, inner_px: float) -> dict[str, Rows]:
     """Give poles, words and triangles of the flags, by the name of their data."""
     rows: dict[str, Rows] = {"poles": [], "flags": [], "raised_flags": []}
-    rows["flag_marks"] = []
+    rows["flag_marks"], rows["gone_flag_marks"] = [], []
     for flag in flags:
         px = plan.flag_px(flag.row)
         rows["poles"].append({"order": flag.order, "px": px - 7.0, "stop_px": plan.top_px(0)})
-        is_raised = flag.stands_out and flag.is_of_bearing
-        name = "raised_flags" if is_raised else "flags"
-        left_px = flag.left_px + (MARK if is_raised else 0.0)
+        name = "raised_flags" if flag.is_marked else "flags"
+        left_px = flag.left_px + (MARK if flag.is_marked else 0.0)
         rows[name].append({"order": left_px / inner_px * TOP_ORDER, "px": px, "text": flag.text})
-        if is_raised:
+        if flag.is_marked:
             middle = (flag.left_px + 6.0) / inner_px * TOP_ORDER
-            rows["flag_marks"].append({"order": middle, "px": px})
+            marks = rows["gone_flag_marks" if flag.stood_out else "flag_marks"]
+            marks.append({"order": middle, "px": px})
     return rows
 
 
@@ -250,7 +253,8 @@ def _structure(ground: str) -> dict[str, Any]:
         _of("after")
         .mark_line(color=palette.INK, strokeWidth=1.1, clip=True)
         .encode(x=_order(), y=_px(), detail="panel:N"),
-        *(_triangles(name, ground) for name in ("marks", "flag_marks")),
+        *(_triangles(name, ground, palette.BRASS) for name in ("gone_marks", "gone_flag_marks")),
+        *(_triangles(name, palette.BRASS, ground) for name in ("marks", "flag_marks")),
         *_words_on_plane("deaf_names", palette.PAPER_DEEP),
         _words("titles", palette.INK, weight=600, x=alt.value(0)),
         _words("flags", palette.INK_SOFT),
@@ -322,13 +326,13 @@ def _scales() -> list[alt.Chart]:
     ]
 
 
-def _triangles(name: str, ground: str) -> alt.Chart:
+def _triangles(name: str, fill: str, stroke: str) -> alt.Chart:
     mark = _of(name).mark_point(
         shape="triangle-down",
         size=90,
         filled=True,
-        fill=palette.BRASS,
-        stroke=ground,
+        fill=fill,
+        stroke=stroke,
         strokeWidth=1,
         opacity=1,
     )
