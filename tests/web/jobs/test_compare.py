@@ -4,8 +4,9 @@ import pytest
 
 from tests.people import theo_the_technician
 from tests.web.jobs.builders import a_blank_test, a_job, bring_to, measure_speed
+from turnwell.measure import reading
 from turnwell.web.jobs import actions
-from turnwell.web.jobs.analysis.compare import Comparison, comparison
+from turnwell.web.jobs.analysis.compare import Comparison, Pair, comparison
 from turnwell.web.jobs.models import Job, Stage, Test
 from turnwell.web.jobs.tests_on_file import standing_tests
 
@@ -73,3 +74,16 @@ def test_one_value_without_a_gauge_cannot_be_compared() -> None:
     [pair] = compared(job).pairs
 
     assert pair.change.why.key == "jobs.one_side_untold"
+
+
+def test_details_stand_behind_the_changes_to_act_on() -> None:
+    def pair(key: str, low: float) -> Pair:
+        after = reading(key, 2.0, 1.9, 2.1, "s")
+        return Pair(after, after, reading(f"{key}_change", 0.5, low, 1.0, "s"))
+
+    acted = pair("coast_down_time", 0.1)
+    detail = pair("coast_down_deceleration_50", 0.1)
+    unproven = pair("speed_wander", -0.1)
+    both = Comparison(None, None, (), (detail, acted, unproven))
+    assert both.first == (acted,)
+    assert both.further == (detail, unproven)

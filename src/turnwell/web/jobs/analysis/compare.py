@@ -16,6 +16,7 @@ from math import hypot
 
 from turnwell.measure import Reading, cannot_tell, reading
 from turnwell.web.jobs.models import StoredReading
+from turnwell.web.jobs.reading_groups import is_further
 from turnwell.web.jobs.set_ups import set_up_differences
 from turnwell.web.jobs.tests_on_file import TestOnFile
 from turnwell.words import Message
@@ -45,6 +46,12 @@ class Pair:
         low, high = self.change.low, self.change.high
         return low is not None and high is not None and (low > 0.0 or high < 0.0)
 
+    @property
+    def is_detail(self) -> bool:
+        """True for a reading that is for who wants all figures."""
+        either = self.after or self.before
+        return either is not None and is_further(either)
+
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
@@ -66,14 +73,14 @@ class Comparison:
     pairs: tuple[Pair, ...]
 
     @property
-    def told(self) -> tuple[Pair, ...]:
-        """The changes that are proven."""
-        return tuple(pair for pair in self.pairs if pair.is_proven)
+    def first(self) -> tuple[Pair, ...]:
+        """The changes a person acts on: those that are proven, of readings that are no detail."""
+        return tuple(pair for pair in self.pairs if pair.is_proven and not pair.is_detail)
 
     @property
-    def untold(self) -> tuple[Pair, ...]:
+    def further(self) -> tuple[Pair, ...]:
         """The others."""
-        return tuple(pair for pair in self.pairs if not pair.is_proven)
+        return tuple(pair for pair in self.pairs if not pair.is_proven or pair.is_detail)
 
 
 def comparison(before: TestOnFile, after: TestOnFile) -> Comparison:
