@@ -51,7 +51,12 @@ def bearing_reading(orders: Orders | None, gate: tuple[GateFinding, ...] = ()) -
             continue
         if line.level_db is None or line.low_db is None or line.high_db is None:
             continue
-        limit = Limit(low=None, high=round(found.limit_db, 1), source="own noise", basis=Basis.OWN)
+        limit = Limit(
+            low=None,
+            high=round(found.limit_db, 1),
+            source="what the noise of this recording reaches by chance in 1 of 100",
+            basis=Basis.OWN,
+        )
         return reading(
             _KEY,
             line.level_db,
