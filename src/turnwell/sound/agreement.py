@@ -25,13 +25,14 @@ from numpy.typing import NDArray
 
 from turnwell.errors import InputError
 from turnwell.measure import Part
+from turnwell.sound.quantity import Quantity
 from turnwell.words import Message
 
 __all__ = [
     "FEWEST_PAIRS",
     "Agreement",
-    "Estimate",
     "Limits",
+    "Quantity",
     "SpeedPair",
     "agreement_of",
     "check_sentence",
@@ -94,38 +95,25 @@ class SpeedPair:
 
 
 @dataclass(frozen=True, slots=True)
-class Estimate:
-    """A value with its 95 % interval."""
-
-    value: float
-    low: float
-    high: float
-
-    def as_dict(self) -> dict[str, float]:
-        """Give the three as JSON values."""
-        return {"value": self.value, "low": self.low, "high": self.high}
-
-
-@dataclass(frozen=True, slots=True)
 class Limits:
     """Bias and limits of agreement of a set of differences, in their unit.
 
     Parameters
     ----------
     count : int
-    bias : Estimate
+    bias : Quantity
         Mean of the differences.
     sd : float
         Their standard deviation.
-    lower, upper : Estimate
+    lower, upper : Quantity
         Bias -+ 1.96 sd, with exact intervals.
     """
 
     count: int
-    bias: Estimate
+    bias: Quantity
     sd: float
-    lower: Estimate
-    upper: Estimate
+    lower: Quantity
+    upper: Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +126,7 @@ class Agreement:
         As given.
     limits : Limits
         Of the relative differences, in parts per million.
-    slope : Estimate or None
+    slope : Quantity or None
         Change of the difference with speed, ppm for each 100,000 rpm; None where all speeds are
         nearly alike.
     outliers : tuple of int
@@ -149,7 +137,7 @@ class Agreement:
 
     pairs: tuple[SpeedPair, ...]
     limits: Limits
-    slope: Estimate | None
+    slope: Quantity | None
     outliers: tuple[int, ...]
     tachometer_ppm: float | None
 
@@ -263,10 +251,10 @@ def limits_of(differences: Sequence[float] | Floats) -> Limits:
     near, far = (float(nctdtrit(count - 1, shift, tail)) * step for tail in (0.025, 0.975))
     return Limits(
         count=count,
-        bias=Estimate(mean, mean - half, mean + half),
+        bias=Quantity(mean, mean - half, mean + half),
         sd=sd,
-        lower=Estimate(mean - _NORMAL * sd, mean - far, mean - near),
-        upper=Estimate(mean + _NORMAL * sd, mean + near, mean + far),
+        lower=Quantity(mean - _NORMAL * sd, mean - far, mean - near),
+        upper=Quantity(mean + _NORMAL * sd, mean + near, mean + far),
     )
 
 
@@ -356,7 +344,7 @@ def check_sentence(agreement: Agreement | None, clock_ppm: float) -> Message:
     )
 
 
-def _slope(means_rpm: Floats, differences: Floats) -> Estimate | None:
+def _slope(means_rpm: Floats, differences: Floats) -> Quantity | None:
     """Give the slope of the differences on the speed by least squares, with its interval."""
     from scipy.special import stdtrit
 
@@ -369,4 +357,4 @@ def _slope(means_rpm: Floats, differences: Floats) -> Estimate | None:
     freedom = differences.size - 2
     sd = sqrt(float(misfit @ misfit) / freedom / square)
     half = float(stdtrit(freedom, 0.975)) * sd
-    return Estimate(slope, slope - half, slope + half)
+    return Quantity(slope, slope - half, slope + half)

@@ -14,7 +14,7 @@ from turnwell.cli.listen.write import folded
 from turnwell.cli.main import main
 from turnwell.sound.condition.change import Change, ChangeVerdict
 from turnwell.sound.condition.comparison import Comparison
-from turnwell.sound.condition.laws import Quantity
+from turnwell.sound.quantity import Quantity
 from turnwell.words import Message
 
 DOCS = Path(__file__).resolve().parents[3] / "docs"

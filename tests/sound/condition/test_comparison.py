@@ -21,7 +21,7 @@ from turnwell.sound.condition.change import (
     verdict_on_change,
 )
 from turnwell.sound.condition.comparison import compare, compare_documents
-from turnwell.sound.condition.laws import Quantity
+from turnwell.sound.quantity import Quantity
 
 SCHEMA = Path(__file__).resolve().parents[3] / "docs" / "schema-listen-comparison.json"
 TURBINE = Expectation(handpiece_class="air_turbine_4_hole")

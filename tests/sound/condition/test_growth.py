@@ -10,9 +10,10 @@ from tests.sound.condition.sounds import coasting, echoed, resonating, structure
 from tests.sound.truth import make
 from turnwell.measure import Verdict
 from turnwell.sound.condition.growth import GrowthKind, _decided, growth_of
-from turnwell.sound.condition.laws import Growing, Peak, Quantity, judged
+from turnwell.sound.condition.laws import Growing, Peak, judged
 from turnwell.sound.condition.line_level import LineLevel, level_along
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.quantity import Quantity
 from turnwell.sound.speed.turning import Turning
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message

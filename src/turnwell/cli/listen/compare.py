@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from turnwell.pictures.figures import decimals_for, written
 from turnwell.sound.condition.change import Change
 from turnwell.sound.condition.comparison import Comparison
-from turnwell.sound.condition.laws import Quantity
+from turnwell.sound.quantity import Quantity
 from turnwell.words import text_of
 
 __all__ = ["comparison_lines"]

@@ -16,7 +16,7 @@ from math import hypot
 from typing import Any
 
 from turnwell.measure import Budget, Part, common_error
-from turnwell.sound.condition.laws import Quantity
+from turnwell.sound.quantity import Quantity
 from turnwell.sound.speed.readings import half_width
 from turnwell.words import Message, text_of
 

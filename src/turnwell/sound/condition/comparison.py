@@ -18,9 +18,9 @@ from turnwell.sound.condition.change import (
     speed_difference,
     verdict_on_change,
 )
-from turnwell.sound.condition.laws import Quantity
 from turnwell.sound.condition.parts import part_changes
 from turnwell.sound.listening import Listening
+from turnwell.sound.quantity import Quantity
 from turnwell.words import Message, text_of
 
 __all__ = ["COMPARISON_SCHEMA", "Comparison", "compare", "compare_documents"]

@@ -21,9 +21,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.measure import Reading, cannot_tell, reading
-from turnwell.sound.condition.laws import Growing, Quantity, judged
+from turnwell.sound.condition.laws import Growing, judged
 from turnwell.sound.condition.line_level import LineLevel, joined, level_along
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.quantity import Quantity
 from turnwell.sound.speed.turning import Turning
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message, text_of

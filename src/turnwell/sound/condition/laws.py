@@ -17,7 +17,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Growing", "Peak", "Quantity", "judged"]
+from turnwell.sound.quantity import Quantity
+
+__all__ = ["Growing", "Peak", "judged"]
 
 Floats = NDArray[np.float64]
 
@@ -29,19 +31,6 @@ _GRID = 0.05  # between frequencies that are tried, of their logarithm
 _FROM_END = 0.12
 _FINE = 21
 _LEAST_WEIGHT = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class Quantity:
-    """A value with the ends of its 95 % interval."""
-
-    value: float
-    low: float
-    high: float
-
-    def as_dict(self) -> dict[str, float]:
-        """Give it as JSON values."""
-        return {"value": self.value, "low": self.low, "high": self.high}
 
 
 @dataclass(frozen=True, slots=True)

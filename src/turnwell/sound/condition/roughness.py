@@ -33,8 +33,8 @@ from turnwell.sound.condition.between_lines import (
     Room,
     coast_noise,
 )
-from turnwell.sound.condition.laws import Quantity
 from turnwell.sound.gate.findings import GateFinding
+from turnwell.sound.quantity import Quantity
 from turnwell.sound.speed.turning import Turning
 from turnwell.words import Message, text_of
 
