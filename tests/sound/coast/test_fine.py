@@ -6,6 +6,7 @@ import pytest
 from turnwell.sound.coast import fine
 from turnwell.sound.coast.fine import FinePoints
 from turnwell.sound.coast.turns import turn_by_turn
+from turnwell.sound.speed.sweep import Sweep
 
 RATE_HZ = 48_000.0
 TIME_S = np.arange(24_000) / RATE_HZ
@@ -61,3 +62,18 @@ def test_one_stray_point_does_not_end_the_track():
 
 def test_a_last_point_that_rises_is_left_out():
     assert fine._rising_from(points(100, 96, 92, 88, 84, 90)) == 5
+
+
+def test_a_path_that_rises_once_it_rests_ends_where_it_came_to_rest():
+    time_s = 0.01 * np.arange(120)
+    fallen_hz = np.maximum(5_000.0 * np.exp(-5.0 * time_s), 314.0)
+    fallen_hz[118] = 330.0
+    samples = np.random.default_rng(1).standard_normal(60_000).astype(np.float32)
+    # A parabola laid over the hole before the rise would pass below zero.
+    found = fine.fine_points(
+        samples, RATE_HZ, Sweep(time_s, fallen_hz), release_s=0.0, edge_hz=20_000.0
+    )
+    assert found is None
+    falling = fine._falling(Sweep(time_s, fallen_hz), 0.0)
+    assert falling.time_s[-1] == pytest.approx(0.55, abs=0.01)
+    assert falling.rotation_hz.min() > 314.0

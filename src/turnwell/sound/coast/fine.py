@@ -126,12 +126,10 @@ def fine_points(
     edge_hz : float
         Highest frequency the recording holds.
     """
-    # Where the coarse path no longer falls it rests at the lower end of its search.
-    after = coarse.time_s > release_s + _SETTLING_S
-    after &= coarse.rotation_hz > _FALLS * coarse.rotation_hz[-1]
-    if np.count_nonzero(after) < _SMOOTHED_OVER:
+    coarse = _falling(coarse, release_s)
+    time_s, rotation_hz = coarse.time_s, coarse.rotation_hz
+    if time_s.size < _SMOOTHED_OVER:
         return None
-    time_s, rotation_hz = coarse.time_s[after], coarse.rotation_hz[after]
     edge_s = _step_edges(time_s, rotation_hz)
     if edge_s.size <= _FEWEST_STEPS:
         return None
@@ -149,6 +147,19 @@ def fine_points(
     base = base.moved(np.concatenate([[0.0], np.cumsum(gained)]))
     second = _measured(base, edge_s, better_hz, edge_hz)
     return _until_lost(_at_middle(second.points, edge_s, better_hz), second.is_sure)
+
+
+def _falling(coarse: Sweep, release_s: float) -> Sweep:
+    """Give the part of a coarse path in which the shaft falls.
+
+    Where it no longer falls it rests at the lower end of its search; that it rises from there again
+    for a moment tells nothing, and would leave a hole to be bridged.
+    """
+    after = coarse.time_s > release_s + _SETTLING_S
+    time_s, rotation_hz = coarse.time_s[after], coarse.rotation_hz[after]
+    rests = rotation_hz <= _FALLS * coarse.rotation_hz[-1]
+    end = int(np.argmax(rests)) if np.any(rests) else rests.size
+    return Sweep(time_s[:end], rotation_hz[:end])
 
 
 def _measured(base: Baseband, edge_s: Floats, path_hz: Floats, edge_hz: float) -> _Found:
