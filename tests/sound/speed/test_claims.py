@@ -3,11 +3,14 @@
 import numpy as np
 import pytest
 
+from tests.sound.defects import Defect, defective
 from tests.sound.speed.surroundings import compressor, drone
 from tests.sound.truth import Handpiece, make
 from turnwell.sound import Expectation, analyse, recording_of
 from turnwell.sound.speed.claims import claim_of
+from turnwell.sound.speed.phase import refined
 from turnwell.sound.speed.plateaus import Plateau
+from turnwell.sound.speed.runs import Run
 
 BIN_HZ = 7.8125
 MOTOR = Expectation(handpiece_class="low_speed_air_motor")
@@ -116,3 +119,79 @@ def test_a_compressor_is_no_motor(seed):
     rng = np.random.default_rng([8, seed])
     samples = 0.3 * compressor(144_000, 48_000.0, rng) + 1e-4 * rng.standard_normal(144_000)
     assert analyse(recording_of(samples, 48_000.0), MOTOR).readings[0].value is None
+
+
+@pytest.mark.parametrize("seed", [2, 49, 86, 89, 108, 203])
+def test_a_compressor_heard_for_a_second_or_two_is_no_motor(seed):
+    rng = np.random.default_rng([9, seed])
+    count = int(rng.uniform(1.1, 1.8) * 48_000)
+    samples = 0.3 * compressor(count, 48_000.0, rng) + 1e-4 * rng.standard_normal(count)
+    assert analyse(recording_of(samples, 48_000.0)).readings[0].value is None
+
+
+@pytest.mark.parametrize("seed", [8, 16, 26, 52, 105, 238])
+def test_high_lines_of_held_notes_are_no_turbine(seed):
+    rng = np.random.default_rng([10, seed])
+    count = int(rng.uniform(2.0, 4.0) * 48_000)
+    samples = 0.3 * drone(count, 48_000.0, rng, voices=3) + 1e-4 * rng.standard_normal(count)
+    assert analyse(recording_of(samples, 48_000.0), TURBINE).readings[0].value is None
+
+
+@pytest.mark.parametrize(
+    ("first_hz", "second_hz", "expectation"),
+    # Closer than the spectra of the search tell apart; at 3/2 but for 0.4 %.
+    [(414.0, 432.0, MOTOR), (5_480.0, 8_254.0, TURBINE)],
+)
+def test_a_second_shaft_close_by_or_near_a_multiple_is_refused(first_hz, second_hz, expectation):
+    both = two_shafts(np.random.default_rng(11), first_hz, second_hz, 2.0)
+    reading = analyse(recording_of(both, 48_000.0), expectation).readings[0]
+    assert reading.value is None
+    assert reading.why.key == "sound.no_speed.several_tones"
+
+
+@pytest.mark.parametrize(
+    ("speed_hz", "amplitude"), [(3_000.0, 1.0), (5_333.0, 1.0), (5_333.0, 2.0), (6_333.0, 2.0)]
+)
+def test_a_worn_bearing_is_no_second_shaft(speed_hz, amplitude):
+    rng = np.random.default_rng(12)
+    handpiece = Handpiece(steady_hz=speed_hz, start_s=None, release_s=None, line_to_noise_db=20.0)
+    truth = make(handpiece, rng, duration_s=2.5)
+    # Seven balls: order 2.77 of the outer ring, which rings the head.
+    ring = Defect(order=2.765, amplitude=amplitude, resonance_hz=11_000.0, quality=8.0)
+    worn = defective(truth, ring, rng)
+    worn = defective(worn, Defect(order=0.395, amplitude=1.0, is_rub=True), rng)
+    reading = analyse(recording_of(worn.samples, 48_000.0)).readings[0]
+    assert reading.value is not None, reading.why
+    assert reading.value / 60.0 == pytest.approx(speed_hz, rel=1e-3)
+
+
+STEPS = {"step_s": 0.016, "coarse_step_s": 0.024}
+
+
+def run_of_lines(over_noise, sources_hz):
+    """Refine 438.8 Hz where each line is there at so many times the noise, at a source's lines."""
+    rng = np.random.default_rng(13)
+    time_s = np.arange(3 * 48_000) / 48_000.0
+    samples = 0.02 * rng.standard_normal(time_s.size)
+    for at_hz, size in zip(sources_hz, over_noise, strict=True):
+        samples += size * np.cos(2 * np.pi * at_hz * time_s + rng.uniform(0, 6))
+    nodes = np.array([0.0, 3.0]), np.full(2, 438.8)
+    track = refined(
+        samples.astype(np.float32), 48_000.0, *nodes, (1, 2, 3, 4), **STEPS, coherent=True
+    )
+    return Run((track,), 0.0, 3.0, False, None, None)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "lines_hz", "agree"),
+    [
+        ((0.02, 0.02, 0.02, 0.02), (438.8, 877.6, 1_316.4, 1_755.2), True),
+        ((0.02,), (438.8,), True),
+        # Lines 3 and 6 of 292.5 Hz lie at 2 and 4; line 1 is another's, 0.9 Hz off.
+        ((0.01, 0.02, 0.03), (439.7, 877.6, 1_755.2), False),
+        ((0.03,), (1_755.2,), False),
+        ((0.0,), (438.8,), False),
+    ],
+)
+def test_lines_of_one_shaft_turn_together(sizes, lines_hz, agree):
+    assert run_of_lines(sizes, lines_hz).lines_agree == agree

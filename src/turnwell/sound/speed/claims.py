@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from turnwell.sound.speed.plateaus import HOP_S, Plateau
 
-__all__ = ["Claim", "claim_of", "is_mains_speed", "joined"]
+__all__ = ["Claim", "claim_of", "has_first_line", "is_mains_speed", "joined"]
 
 Floats = NDArray[np.float32]
 
@@ -101,6 +101,19 @@ def is_mains_speed(speed_hz: float) -> bool:
     return any(abs(speed_hz / mains_hz - 1.0) < _MAINS_SHARE for mains_hz in _MAINS_HZ)
 
 
+def has_first_line(plateau: Plateau, lines: Floats, bin_hz: float) -> bool:
+    """Tell whether line 1 of a stretch is there.
+
+    Parameters
+    ----------
+    plateau : Plateau
+    lines : array
+        L of the long spectra.
+    bin_hz : float
+    """
+    return bool(_mean_levels(plateau, lines, bin_hz, np.ones(1))[0] >= _HEARD)
+
+
 def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
     """Join stretches of the same speed that a short fade has split."""
     result: list[Plateau] = []
@@ -145,8 +158,7 @@ def _settled_multiple(plateau: Plateau, lines: Floats, bin_hz: float, high_hz: f
     Every line that stands out counts by how far; a line that is empty costs little, for any may be
     missing but line 1. Twice the speed leaves lines out, half the speed has empty ones.
     """
-    independent = max(0.6 * plateau.frames.size, 1.0)
-    excess = max(_STANDS_OUT * _SD_IN_NOISE / np.sqrt(independent), _LEAST_EXCESS)
+    excess = _clear_excess(plateau)
 
     def gains_at(orders: NDArray[np.float64]) -> NDArray[np.float64]:
         """By how much a line stands out at each order, as far as the spectra reach."""
@@ -228,7 +240,28 @@ def _explained(plateau: Plateau, lines: Floats, bin_hz: float, lowest_hz: float)
     explained, total = (part * on_line).sum(axis=1), part.sum(axis=1)
     clear = total > 0.0
     if np.mean(clear) < 0.2:
-        # Nothing stands out clearly, not even the stretch's own lines: nothing speaks against it.
-        return 1.0
+        # No spectrum shows anything clearly, not even the stretch's own lines.
+        return _explained_on_average(plateau, lines, bin_hz, max(first, 4), last)
     # The median over the spectra: while the speed still rises, a strong line is smeared.
     return float(np.median(explained[clear] / total[clear]))
+
+
+def _explained_on_average(
+    plateau: Plateau, lines: Floats, bin_hz: float, first: int, last: int
+) -> float:
+    """Give the share of what stands out of the mean over all spectra, where no one shows it."""
+    level = lines[plateau.frames, first:last].mean(axis=0, dtype=np.float64)
+    above = np.maximum(level - _MEAN_IN_NOISE - _clear_excess(plateau), 0.0)
+    at_hz = (np.arange(above.size) + first) * bin_hz
+    order = np.rint(at_hz / plateau.median_hz)
+    drift_hz = order * float(np.ptp(plateau.rotation_hz)) / 2.0
+    away = np.abs(at_hz - order * plateau.median_hz)
+    on_line = (away < 2.6 * bin_hz + drift_hz) & (order > 0.0)
+    total = float(above.sum())
+    return float(above[on_line].sum()) / total if total > 0.0 else 1.0
+
+
+def _clear_excess(plateau: Plateau) -> float:
+    """By how much the mean of L along a stretch must lie above that of noise to count as a line."""
+    independent = max(0.6 * plateau.frames.size, 1.0)
+    return float(max(_STANDS_OUT * _SD_IN_NOISE / np.sqrt(independent), _LEAST_EXCESS))

@@ -7,10 +7,17 @@ from numpy.typing import NDArray
 
 from turnwell.sound.expectation import SLOWEST_RPM, Expectation
 from turnwell.sound.recording import Recording
-from turnwell.sound.speed.claims import Claim, claim_of, is_mains_speed, joined
+from turnwell.sound.speed.claims import (
+    Claim,
+    claim_of,
+    has_first_line,
+    is_mains_speed,
+    joined,
+)
+from turnwell.sound.speed.objections import SLOW_HZ, objection_to
 from turnwell.sound.speed.plateaus import HOP_S, Plateau, find_plateaus, without_lines
 from turnwell.sound.speed.runs import Run, run_around
-from turnwell.sound.speed.spectra import Spectra, likelihoods, spectra_of
+from turnwell.sound.speed.spectra import Spectra, likelihoods
 from turnwell.units import rpm_to_hz
 
 __all__ = ["Found", "find_runs"]
@@ -18,17 +25,13 @@ __all__ = ["Found", "find_runs"]
 _ROUNDS = 4
 _MOST_WANDER = 0.012
 _SAME_SPEED = 0.03
-_RIVAL = 10.0 ** (-15.0 / 10.0)
+_RIVAL, _LOUD_RIVAL = 0.032, 0.25  # -15 and -6 dB
+_BEARING_ORDERS = (2.05, 6.5)  # passes of a ring by 6 to 11 balls, common practice
 _BESIDE = 0.25  # share of a run
 _LEAST_FALL_PER_S = 0.02  # slower, it holds a speed of its own
-_SAME_TONE = 0.005
+_SAME_TONE, _SAME_BINS = 0.0005, 0.25
 _OWN_MULTIPLES = (1 / 3, 0.5, 2 / 3, 1.0, 4 / 3, 1.5, 2.0, 3.0)
 _ABOVE = 1.02
-_TREMBLE_HZ = (3.5, 8.5)  # of a voice or an instrument; from memory
-_LEAST_TREMBLE = 0.0012  # of the speed, one standard deviation
-_LONG_WINDOW_S = 0.6
-_CLOSE_HZ = 260.0  # slower, the long spectra may not show the lines of half the speed
-_SLOW_HZ = 750.0  # 45,000 rpm, the fastest motor
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,9 +68,10 @@ def find_runs(
         return Found((), frozenset({"too_slow"}))
     found = _find(recording, spectra, edge_hz, expectation)
     runs = _runs(recording, spectra, found.plateaus, edge_hz)
-    for key, objects in (("several_tones", _trembles), ("too_slow", _has_slower)):
-        if any(objects(run, recording, edge_hz) for run in runs) and not expectation.is_geared:
-            return Found((), found.refusals | {key})
+    if not expectation.is_geared:
+        objections = {objection_to(run, recording, edge_hz) for run in runs} - {None}
+        if objections:
+            return Found((), found.refusals | {str(key) for key in objections})
     if found.plateaus and not runs:
         is_hum = any(is_mains_speed(p.median_hz) for p in found.plateaus)
         return Found((), found.refusals | {"hum" if is_hum else "not_steady"})
@@ -91,6 +95,7 @@ def _find(
     high_hz = min(_ABOVE * high_hz, 0.97 * edge_hz, 0.48 * recording.rate_hz)
     everything = lines = likelihoods(spectra, edge_hz)
     refusals: set[str] = set()
+    earlier: list[Claim] = []
     if high_hz <= low_hz:
         return _Candidates((), frozenset({"rate"}))
 
@@ -116,34 +121,73 @@ def _find(
         if isinstance(good, str):
             refusals.add(good)
         refusals.update(c.refusal for c in claims if c.refusal)
-        for claim in claims:
-            lines = without_lines(lines, claim.plateau, spectra.bin_hz)
+        lines = without_lines(lines, [claim.plateau for claim in claims], spectra.bin_hz)
         if good and not isinstance(good, str):
-            if not expectation.is_geared and _has_rival(claims_in(lines), good, spectra):
+            others = [*earlier, *claims_in(lines)]
+            if not expectation.is_geared and _has_rival(others, good, spectra, everything):
                 return _Candidates((), frozenset({"several_tones"}))
             return _Candidates(good, frozenset(refusals))
+        earlier += claims
     return _Candidates((), frozenset(refusals))
 
 
-def _has_rival(claims: list[Claim], runs: tuple[Plateau, ...], spectra: Spectra) -> bool:
-    """Tell whether another shaft turns at the same time, nearly as loud or louder."""
-    rivals = [c.plateau for c in claims if c.refusal in {None, "several_tones"}]
+def _has_rival(
+    claims: list[Claim], runs: tuple[Plateau, ...], spectra: Spectra, lines: NDArray[np.float32]
+) -> bool:
+    """Tell whether another shaft turns at the same time, nearly as loud or louder.
+
+    What lacks line 1 is none: a strong line of a bearing is line 2 of half its frequency. A louder
+    tone between the speeds of motors and turbines is a note, and the run may be one of its lines.
+    """
+    rivals = [
+        claim.plateau
+        for claim in claims
+        if claim.refusal in {None, "several_tones"}
+        and has_first_line(claim.plateau, lines, spectra.bin_hz)
+    ]
+    notes = [
+        claim.plateau
+        for claim in claims
+        if claim.refusal == "too_slow" and claim.plateau.median_hz > SLOW_HZ
+    ]
+    if any(
+        _overlap(note, run) and _loudness(note, spectra) > _loudness(run, spectra)
+        for note in notes
+        for run in runs
+    ):
+        return True
     return any(
-        _is_beside(rival, run) and _loudness(rival, spectra) > _RIVAL * _loudness(run, spectra)
+        _is_beside(rival, run, spectra.bin_hz)
+        and _loudness(rival, spectra) > _least_rival(rival, run) * _loudness(run, spectra)
         for rival in rivals
         for run in runs
     )
 
 
-def _is_beside(rival: Plateau, run: Plateau) -> bool:
+def _least_rival(rival: Plateau, run: Plateau) -> float:
+    """Power over that of the run from which another tone is a second shaft.
+
+    At the orders of a ring or a ball, it may be the run's own bearing.
+    """
+    low, high = _BEARING_ORDERS
+    is_order = low * run.median_hz < rival.median_hz < high * run.median_hz
+    return _LOUD_RIVAL if is_order else _RIVAL
+
+
+def _is_beside(rival: Plateau, run: Plateau, bin_hz: float) -> bool:
     """Tell a tone that goes on through a good part of a run and is no multiple of its speed."""
-    both, at, beside = np.intersect1d(run.frames, rival.frames, return_indices=True)
-    if both.size < _BESIDE * run.frames.size:
+    if not _overlap(rival, run):
         return False
+    _, at, beside = np.intersect1d(run.frames, rival.frames, return_indices=True)
     ratio = float(np.median(rival.rotation_hz[beside] / run.rotation_hz[at]))
     # A slow tone beside a turbine is no second turbine.
-    is_like = (rival.median_hz > _SLOW_HZ) == (run.median_hz > _SLOW_HZ)
-    return is_like and all(abs(ratio / multiple - 1.0) > _SAME_TONE for multiple in _OWN_MULTIPLES)
+    is_like = (rival.median_hz > SLOW_HZ) == (run.median_hz > SLOW_HZ)
+    same = _SAME_TONE + _SAME_BINS * bin_hz / min(rival.median_hz, run.median_hz)
+    return is_like and all(abs(ratio / multiple - 1.0) > same for multiple in _OWN_MULTIPLES)
+
+
+def _overlap(other: Plateau, run: Plateau) -> bool:
+    return np.intersect1d(run.frames, other.frames).size >= _BESIDE * run.frames.size
 
 
 def _loudness(plateau: Plateau, spectra: Spectra) -> float:
@@ -167,8 +211,9 @@ def _agreeing(
         return "fold"
     same = tuple(p for p in good if abs(np.log(p.median_hz / longest.median_hz)) < _SAME_SPEED)
     length = sum(p.frames.size for p in same)
+    # What might itself be a shaft speaks louder against the runs than what could not.
     other = sum(
-        claim.plateau.frames.size
+        claim.plateau.frames.size * (2 if claim.refusal is None else 1)
         for claim in claims
         if _is_other_tone(claim.plateau, same) and claim.plateau.frames.size >= 3
     )
@@ -185,7 +230,7 @@ def _is_other_tone(plateau: Plateau, runs: tuple[Plateau, ...]) -> bool:
         is_near = -0.2 < after < 4.0 or -0.2 < before < 1.5
         fall = float(np.log(plateau.rotation_hz[0] / plateau.rotation_hz[-1]))
         # Hum and music far below a turbine are left to their own marks.
-        is_like = (plateau.median_hz > _SLOW_HZ) == (run.median_hz > _SLOW_HZ)
+        is_like = (plateau.median_hz > SLOW_HZ) == (run.median_hz > SLOW_HZ)
         least = _LEAST_FALL_PER_S * HOP_S * (plateau.frames.size - 1) if is_like else 0.0
         falls = fall >= least
         if is_near and plateau.median_hz < run.median_hz and (falls or before > -0.2):
@@ -201,7 +246,7 @@ def _may_be_folded(speed_hz: float, rate_hz: float, expectation: Expectation) ->
         return False
     # Without a class a motor's speed is believed: a turbine would have to run at just the speed
     # that folds down to it.
-    return expectation.handpiece_class is not None or speed_hz > _SLOW_HZ
+    return expectation.handpiece_class is not None or speed_hz > SLOW_HZ
 
 
 def _runs(
@@ -222,60 +267,16 @@ def _runs(
             else float(spectra.time_s[after.frames[0]]),
             edge_hz=edge_hz,
         )
-        if run is not None and run.wander < _MOST_WANDER and not _may_be_mains(run):
+        if run is not None and _is_shaft(run):
             runs.append(run)
     return tuple(runs)
+
+
+def _is_shaft(run: Run) -> bool:
+    """Tell a stretch whose speed holds and whose lines turn together."""
+    return run.wander < _MOST_WANDER and run.lines_agree and not _may_be_mains(run)
 
 
 def _may_be_mains(run: Run) -> bool:
     """Tell a stretch at a mains frequency that neither runs up nor coasts down."""
     return is_mains_speed(run.mean_hz) and run.run_up is None and not run.is_released
-
-
-def _trembles(run: Run, _recording: Recording, _edge_hz: float) -> bool:
-    """Tell a slow tone whose pitch trembles as that of a sung or bowed note does."""
-    if run.mean_hz > _SLOW_HZ:
-        return False
-    track = max(run.pieces, key=lambda piece: piece.time_s.size)
-    line = np.polynomial.Polynomial.fit(track.time_s, track.rotation_hz, 1)
-    ripple = track.rotation_hz / line(track.time_s) - 1.0
-    power = np.abs(np.fft.rfft(ripple * np.hanning(ripple.size))) ** 2
-    at_hz = np.fft.rfftfreq(ripple.size, track.step_s)
-    inside = (at_hz >= _TREMBLE_HZ[0]) & (at_hz <= _TREMBLE_HZ[1])
-    noise = float(np.mean(track.sd_hz**2)) / run.mean_hz**2
-    depth = float(np.var(ripple)) - noise
-    return depth > _LEAST_TREMBLE**2 and float(power[inside].sum()) > 0.5 * float(power.sum())
-
-
-def _has_slower(run: Run, recording: Recording, edge_hz: float) -> bool:
-    """Tell a shaft that is but the second to fourth line of a slower one."""
-    if run.mean_hz > _CLOSE_HZ:
-        return False
-    spectra = spectra_of(
-        recording.samples,
-        recording.rate_hz,
-        window_s=_LONG_WINDOW_S,
-        hop_s=_LONG_WINDOW_S / 4.0,
-        highest_hz=10.0 * run.mean_hz,
-        start_s=run.start_s,
-        stop_s=run.release_s,
-    )
-    inside = np.flatnonzero(
-        (spectra.time_s > run.start_s + 0.5 * _LONG_WINDOW_S)
-        & (spectra.time_s < run.release_s - 0.5 * _LONG_WINDOW_S)
-    )
-    if inside.size < 2:
-        return False
-    at_s = np.concatenate([piece.time_s for piece in run.pieces])
-    along = np.interp(spectra.time_s[inside], at_s, run.rotation_hz)
-    lines = likelihoods(spectra, edge_hz)
-    claim = claim_of(
-        Plateau(inside, along, 0.0),
-        lines,
-        lines,
-        spectra.bin_hz,
-        low_hz=0.0,
-        high_hz=1.01 * run.mean_hz,
-        is_known=True,
-    )
-    return claim.plateau.median_hz < 0.9 * run.mean_hz

@@ -26,8 +26,10 @@ _SWEEP_DEGREE = 5
 _CLEAR = 8.0
 _SURE = 8.0
 _KEEPS_PHASE = 0.6
+_FAINTEST = 0.2  # power over noise of a line that is asked for its phase
 _BY_CHANCE = 3.0  # standard deviations
 _LONG_REACH, _SHORT_REACH = 16, 4
+_AGREEING_REACH = 40
 _MOST_WANDER = 1e-3  # of the speed, from step to step
 _LONGEST = 2.7
 
@@ -50,6 +52,8 @@ class FineTrack:
         Step of the track.
     wander_hz : float
         Change of the speed from step to step, one standard deviation.
+    keeps_phase : array of bool, shape (orders,)
+        True where a line turns with the others for a second.
     """
 
     time_s: Floats
@@ -62,6 +66,7 @@ class FineTrack:
     line_to_noise: Floats
     step_s: float
     wander_hz: float
+    keeps_phase: NDArray[np.bool_]
 
 
 def refined(
@@ -143,6 +148,7 @@ def refined(
         line_to_noise=line_to_noise,
         step_s=each_s,
         wander_hz=final.wander_sd / each_s,
+        keeps_phase=_keeping_phase(steps.moved(final.value - first.value), line_to_noise),
     )
 
 
@@ -200,6 +206,16 @@ def _joined(steps: Baseband, line_to_noise: Floats, coherent: bool) -> Floats:
     weight = order**2 * line_to_noise[:, None]
     ahead = np.sum(weight * angle / order, axis=0) / np.sum(weight, axis=0)
     return np.asarray(ahead / (2.0 * np.pi), np.float64)
+
+
+def _keeping_phase(steps: Baseband, line_to_noise: Floats) -> NDArray[np.bool_]:
+    """Tell which lines have one phase over a second, as lines of one shaft do.
+
+    What another source puts near a line turns against it and is lost in the mean.
+    """
+    power = np.mean(np.abs(steps.lines) ** 2, axis=1) * line_to_noise / (1.0 + line_to_noise)
+    kept = np.mean(np.abs(_moving_mean(steps.lines, _AGREEING_REACH)) ** 2, axis=1)
+    return np.asarray((line_to_noise > _FAINTEST) & (kept > _KEEPS_PHASE * power), np.bool_)
 
 
 def _moving_mean(lines: NDArray[np.complex128], reach: int) -> NDArray[np.complex128]:

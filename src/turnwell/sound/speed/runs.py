@@ -31,6 +31,9 @@ _LOW = 0.002
 # In the last milliseconds before the release, as found, the rotor may already have slowed.
 _END_S, _END_ERROR = 0.004, 0.0015
 _COAST_POINTS = 5
+# Power of the strongest line over the noise in one step. Line 1 as strong as the noise in 128 Hz,
+# alone, has 2.
+_LEAST_CLEAR = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,6 +88,18 @@ class Run:
         noise = np.concatenate([piece.sd_hz for piece in self.pieces])
         variance = float(np.var(self.rotation_hz)) - float(np.mean(noise**2))
         return float(np.sqrt(max(variance, 0.0))) / self.mean_hz
+
+    @property
+    def lines_agree(self) -> bool:
+        """True where the strongest line stands clear and those that turn with it share no divisor.
+
+        Were all of them lines 2, 4 and 6, the shaft would turn twice as fast.
+        """
+        piece = max(self.pieces, key=lambda piece: float(piece.line_to_noise.max()))
+        strongest = int(np.argmax(piece.line_to_noise))
+        is_clear = piece.line_to_noise[strongest] >= _LEAST_CLEAR and piece.keeps_phase[strongest]
+        kept = np.flatnonzero(np.any([piece.keeps_phase for piece in self.pieces], axis=0)) + 1
+        return bool(is_clear) and int(np.gcd.reduce(kept)) == 1
 
     @property
     def _spans(self) -> list[float]:
