@@ -1,12 +1,12 @@
 """Single seeded cases of listening, each the same whoever runs it and in which order."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.random import Generator
 from tests.sound.speed.surroundings import coloured, compressor, drone, suction
-from tests.sound.truth import Handpiece, hum, make, melody, speech_like
+from tests.sound.truth import GRID_HZ, Handpiece, Truth, hum, make, melody, speech_like
 
 from turnwell.sound import Expectation, Listening, analyse, recording_of
 
@@ -33,12 +33,15 @@ class Outcome:
         Relative error of the mean speed; nan where nothing runs or nothing was given.
     held : bool
         True where the interval holds the truth.
+    wander_held : bool or None
+        The same of the wander; None where it was not looked at.
     """
 
     group: str
     answered: bool
     error: float = float("nan")
     held: bool = False
+    wander_held: bool | None = None
 
     @property
     def is_wrong(self) -> bool:
@@ -76,7 +79,7 @@ def octave_case(rng: Generator, number: int) -> Outcome:
 def empty_case(rng: Generator, number: int) -> Outcome:
     """Nothing runs: noise, speech, music, silence, hum, compressor, suction."""
     rate_hz = 48_000.0
-    count = int(rng.uniform(1.0, 6.0) * rate_hz)
+    count = int(rng.uniform(1.0, 3.5) * rate_hz)
     names = sorted(SOUNDS)
     name = names[number % len(names)]
     samples = 0.3 * SOUNDS[name](count, rate_hz, rng)
@@ -88,7 +91,7 @@ def empty_case(rng: Generator, number: int) -> Outcome:
 
 def disturbed_case(rng: Generator, number: int) -> Outcome:
     """Put something else beside a turbine or a motor, 30 dB weaker to as loud or louder."""
-    rate_hz, duration_s = 48_000.0, rng.uniform(2.0, 5.0)
+    rate_hz, duration_s = 48_000.0, rng.uniform(1.5, 3.5)
     names = [*sorted(set(SOUNDS) - {"noise", "silence"}), "second handpiece"]
     name = names[number % len(names)]
     is_turbine = number // len(names) % 3 != 0
@@ -158,7 +161,27 @@ def _coverage(rng: Generator, number: int, *, clock_ppm: float) -> Outcome:
     known = "air_turbine_4_hole" if low_hz > 1_000.0 else "low_speed_air_motor"
     expectation = Expectation(handpiece_class=known, clock_ppm=clock_ppm)
     listening = analyse(recording_of(truth.samples, 48_000.0), expectation)
-    return _compared(group, listening, lambda a, b: truth.mean_hz(a, b) / clock)
+    outcome = _compared(group, listening, lambda a, b: truth.mean_hz(a, b) / clock)
+    return (
+        replace(outcome, wander_held=_wander_held(listening, truth))
+        if outcome.answered
+        else outcome
+    )
+
+
+def _wander_held(listening: Listening, truth: Truth) -> bool | None:
+    """Tell whether the interval of the wander holds what the speed did in the part named steady."""
+    reading = listening.reading("speed_wander")
+    if reading is None or reading.low is None or reading.high is None:
+        return None
+    part = next(s for s in listening.segments if s.kind == "steady")
+    inside = (truth.grid_s >= part.start_s) & (truth.grid_s <= part.stop_s)
+    speed = truth.grid_hz[inside]
+    # The reading knows the speed step by step, 16 ms or six turns of a slow shaft.
+    step = max(round(GRID_HZ * max(0.016, 6.0 / float(speed.mean()))), 1)
+    means = np.convolve(speed, np.full(step, 1.0 / step), mode="valid")
+    true = 100.0 * float(np.std(means) / np.mean(means))
+    return bool(reading.low - 1e-9 <= true <= reading.high)
 
 
 def _compared(
