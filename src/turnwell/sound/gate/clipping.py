@@ -4,6 +4,8 @@ Cut-off samples pile up at the rail. A lossy coder behind the clipping smears th
 peaks above full scale, which a sound that fitted into full scale gives only here and there.
 """
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,7 @@ _PILED_UP = 4.0
 _FEWEST = 8
 _FULL_SCALE = 0.98
 _FLAT = 0.2
+_AT_ONCE = 1 << 20
 _EXACT = ("array", "pcm_", "flac", "alac", "wavpack", "tta", "ape")
 
 
@@ -45,16 +48,28 @@ def clipped_share(samples: NDArray[np.float32], codec: str = "array") -> float:
     """
     if samples.size == 0:
         return 0.0
-    size = np.abs(samples)
-    top = float(size.max())
+    top = max(float(samples.max()), -float(samples.min()))
     if top < _FAINTEST:
         return 0.0
     if top > 1.0 and not codec.startswith(_EXACT):
-        return min(2.0 * float(np.count_nonzero(size > 1.0)) / samples.size, 1.0)
-    at_rail = size >= top * (1.0 - _RAIL)
-    count = int(np.count_nonzero(at_rail))
-    below = int(np.count_nonzero(size >= top * (1.0 - 2.0 * _RAIL))) - count
-    flat = int(np.count_nonzero(at_rail[1:] & at_rail[:-1]))
+        beyond = sum(np.count_nonzero(np.abs(part) > 1.0) for part in _parts(samples))
+        return min(2.0 * float(beyond) / samples.size, 1.0)
+    count = below = flat = 0
+    was_at_rail = False
+    for part in _parts(samples):
+        size = np.abs(part)
+        at_rail = size >= top * (1.0 - _RAIL)
+        count += int(np.count_nonzero(at_rail))
+        below += int(np.count_nonzero(size >= top * (1.0 - 2.0 * _RAIL)))
+        flat += int(np.count_nonzero(at_rail[1:] & at_rail[:-1])) + int(was_at_rail and at_rail[0])
+        was_at_rail = bool(at_rail[-1])
+    below -= count
     if count < max(_PILED_UP * below, _FEWEST) or (top < _FULL_SCALE and flat < _FLAT * count):
         return 0.0
     return count / samples.size
+
+
+def _parts(samples: NDArray[np.float32]) -> Iterator[NDArray[np.float32]]:
+    """Yield the samples bit by bit: what is asked of them takes as much memory as they do."""
+    for begin in range(0, samples.size, _AT_ONCE):
+        yield samples[begin : begin + _AT_ONCE]

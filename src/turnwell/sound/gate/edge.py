@@ -19,8 +19,8 @@ def codec_edge_hz(spectra: Spectra, rate_hz: float) -> float:
     half = 0.5 * rate_hz
     if len(spectra.power) == 0:
         return half
-    step = max(len(spectra.floor) // 200, 1)
-    level = np.log(spectra.floor[::step]).mean(axis=0)
+    step = max(len(spectra.power) // 200, 1)
+    level = np.log(spectra.bands.floor_of(slice(None, None, step))).mean(axis=0)
     width = max(int(_WIDTH_HZ / spectra.bin_hz), 2)
     if level.size < 6 * width:
         return half

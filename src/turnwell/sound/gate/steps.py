@@ -31,10 +31,18 @@ def coarse_steps(samples: NDArray[np.float32]) -> int | None:
     """
     if samples.size == 0:
         return None
-    at = int(np.argmax(np.abs(samples)))
+    at = _loudest(samples)
     first = max(at - _LONGEST // 2, 0)
     values = np.unique(samples[first : first + _LONGEST]).astype(np.float64)
     if not 2 <= values.size <= _FEW:
         return None
     gaps = np.diff(values) / np.diff(values).min()
     return values.size if np.abs(gaps - np.rint(gaps)).max() < 0.01 else None
+
+
+def _loudest(samples: NDArray[np.float32]) -> int:
+    """Place of the first of the largest samples, found without a copy of them all."""
+    high, low = int(np.argmax(samples)), int(np.argmin(samples))
+    if samples[high] == -samples[low]:
+        return min(high, low)
+    return high if samples[high] > -samples[low] else low

@@ -15,6 +15,7 @@ References
 Harmonic summation as approximate maximum likelihood: [NIELSEN2017]; path: [FORNEY1973].
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,6 +40,7 @@ _HEARD = 1.5  # mean of L of a line that is there
 _SLEW = 0.0012  # relative change from frame to frame, one standard deviation
 _CHANGE_OF_STATE = 4.5
 _FARTHEST = 16.0  # cost above which two candidates are not the same shaft
+_ROWS_AT_ONCE = 1_024
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,25 +83,23 @@ def find_plateaus(
     """
     if len(lines) < 2:
         return ()
-    widened = np.maximum(lines, np.maximum(_shifted(lines, 1), _shifted(lines, -1)))
-    candidates = _candidates(spectra, lines, low_hz, high_hz)
-    candidates, scores = _best(widened, candidates, spectra.bin_hz, _KEPT)
-    # A line that fades for one spectrum is carried over from its neighbours.
-    carried = candidates[:, :_CARRIED]
-    none = np.zeros((1, carried.shape[1]))
-    before, after = np.vstack([none, carried[:-1]]), np.vstack([carried[1:], none])
-    candidates = np.hstack([candidates, before, after])
-    scores = _scores(widened, candidates, spectra.bin_hz)
-    chosen = _best_path(candidates, scores, spectra.bin_hz)
-    return _runs(candidates, scores, chosen)
+    found = _scored_by_parts(spectra, lines, low_hz, high_hz)
+    chosen = _best_path(found.rotation_hz, found.scores, spectra.bin_hz)
+    return _runs(found.rotation_hz, found.scores, chosen)
 
 
-def without_lines(lines: Floats, plateau: Plateau, bin_hz: float) -> Floats:
-    """Give L with the harmonics of a plateau taken out, to look for what it hides.
+def without_lines(lines: Floats, plateaus: Iterable[Plateau], bin_hz: float) -> Floats:
+    """Give L with the harmonics of plateaus taken out, to look for what they hide.
 
     Only harmonics that are there are taken out: those of a slow series would fill the spectrum.
     """
     left = lines.copy()
+    for plateau in plateaus:
+        _take_out(left, plateau, bin_hz)
+    return left
+
+
+def _take_out(lines: Floats, plateau: Plateau, bin_hz: float) -> None:
     bins = lines.shape[1]
     reach = 3 if plateau.median_hz > 10.0 * bin_hz else 2
     order = np.arange(1, int(bins * bin_hz / plateau.median_hz) + 1)
@@ -108,23 +108,62 @@ def without_lines(lines: Floats, plateau: Plateau, bin_hz: float) -> Floats:
     rows = np.broadcast_to(plateau.frames[:, None], at.shape)
     heard = lines[rows, at].mean(axis=0) > _HEARD
     for offset in range(-reach, reach + 1):
-        left[rows[:, heard], np.clip(at[:, heard] + offset, 0, bins - 1)] = 0.0
-    return left
+        lines[rows[:, heard], np.clip(at[:, heard] + offset, 0, bins - 1)] = 0.0
 
 
-def _shifted(lines: Floats, by: int) -> Floats:
-    return np.roll(lines, by, axis=1)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Scored:
+    """Candidates of each frame and their scores, both of shape (frames, candidates)."""
+
+    rotation_hz: NDArray[np.float64]
+    scores: Floats
+
+
+def _scored_by_parts(spectra: Spectra, lines: Floats, low_hz: float, high_hz: float) -> _Scored:
+    """Score the candidates of all frames, some minutes at a time."""
+    frames = len(lines)
+    parts: list[_Scored] = []
+    for begin in range(0, frames, _ROWS_AT_ONCE):
+        end = min(begin + _ROWS_AT_ONCE, frames)
+        # A frame looks at its neighbours.
+        rows = slice(max(begin - 1, 0), min(end + 1, frames))
+        part = _scored(spectra.power[rows], lines[rows], spectra.bin_hz, low_hz, high_hz)
+        inner = slice(begin - rows.start, end - rows.start)
+        parts.append(_Scored(part.rotation_hz[inner].copy(), part.scores[inner].copy()))
+    return _Scored(
+        np.concatenate([part.rotation_hz for part in parts]),
+        np.concatenate([part.scores for part in parts]),
+    )
+
+
+def _scored(power: Floats, lines: Floats, bin_hz: float, low_hz: float, high_hz: float) -> _Scored:
+    """Score the candidates of some frames that follow one another."""
+    widened = _widened(lines)
+    candidates = _best(widened, _candidates(power, lines, bin_hz, low_hz, high_hz), bin_hz, _KEPT)
+    # A line that fades for one spectrum is carried over from its neighbours.
+    carried = candidates[:, :_CARRIED]
+    none = np.zeros((1, carried.shape[1]))
+    before, after = np.vstack([none, carried[:-1]]), np.vstack([carried[1:], none])
+    candidates = np.hstack([candidates, before, after])
+    return _Scored(candidates, _scores(widened, candidates, bin_hz))
+
+
+def _widened(lines: Floats) -> Floats:
+    """Give the largest L of three neighbouring bins."""
+    widened = lines.copy()
+    np.maximum(widened[:, 1:], lines[:, :-1], out=widened[:, 1:])
+    np.maximum(widened[:, :-1], lines[:, 1:], out=widened[:, :-1])
+    return widened
 
 
 def _candidates(
-    spectra: Spectra, lines: Floats, low_hz: float, high_hz: float
+    power: Floats, lines: Floats, bin_hz: float, low_hz: float, high_hz: float
 ) -> NDArray[np.float64]:
     """Rotation frequencies worth scoring, shape (frames, candidates); 0 where there is none."""
-    top = min(int(high_hz * 3.0 / spectra.bin_hz) + 2, lines.shape[1] - 1)
-    first = max(int(low_hz / spectra.bin_hz) - 1, 2)
+    top = min(int(high_hz * 3.0 / bin_hz) + 2, lines.shape[1] - 1)
+    first = max(int(low_hz / bin_hz) - 1, 2)
     middle = lines[:, first:top]
     # Peaks are looked for in the power: L is capped, and flat on top of a strong line.
-    power = spectra.power
     summit = power[:, first:top]
     is_peak = (summit >= power[:, first - 1 : top - 1]) & (summit > power[:, first + 1 : top + 1])
     height = np.where(is_peak & (middle > 1.6), middle, 0.0)
@@ -133,10 +172,10 @@ def _candidates(
     rows = np.arange(len(lines))[:, None]
     found = height[rows, at] > 0.0
     bins = at + first
-    log_power = [np.log(spectra.power[rows, bins + offset] + 1e-30) for offset in (-1, 0, 1)]
+    log_power = [np.log(power[rows, bins + offset] + 1e-30) for offset in (-1, 0, 1)]
     bend = log_power[0] - 2.0 * log_power[1] + log_power[2]
     shift = 0.5 * (log_power[0] - log_power[2]) / np.where(bend < -1e-9, bend, -1e-9)
-    peak_hz = np.where(found, (bins + np.clip(shift, -0.5, 0.5)) * spectra.bin_hz, 0.0)
+    peak_hz = np.where(found, (bins + np.clip(shift, -0.5, 0.5)) * bin_hz, 0.0)
     rotation_hz = np.concatenate([peak_hz / divisor for divisor in _DIVISORS], axis=1)
     inside = (rotation_hz >= low_hz) & (rotation_hz <= high_hz)
     return np.where(inside, rotation_hz, 0.0)
@@ -144,11 +183,10 @@ def _candidates(
 
 def _best(
     widened: Floats, rotation_hz: NDArray[np.float64], bin_hz: float, count: int
-) -> tuple[NDArray[np.float64], Floats]:
-    """Keep the candidates of highest score in each frame, best first, with their scores."""
-    scores = _scores(widened, rotation_hz, bin_hz)
-    order = np.argsort(-scores, axis=1)[:, :count]
-    return np.take_along_axis(rotation_hz, order, axis=1), np.take_along_axis(scores, order, axis=1)
+) -> NDArray[np.float64]:
+    """Keep the candidates of highest score in each frame, best first."""
+    order = np.argsort(-_scores(widened, rotation_hz, bin_hz), axis=1)[:, :count]
+    return np.take_along_axis(rotation_hz, order, axis=1)
 
 
 def _scores(widened: Floats, rotation_hz: NDArray[np.float64], bin_hz: float) -> Floats:
@@ -173,7 +211,7 @@ def _best_path(
     logarithm = np.log(np.maximum(rotation_hz, 1.0))
     # The frequency of a line is uncertain by a part of a bin, which matters for slow shafts.
     spread = _SLEW + 0.15 * bin_hz / np.maximum(rotation_hz, 1.0)
-    back = np.empty((frames, count + 1), np.int64)
+    back = np.empty((frames, count + 1), np.int16)
     total = np.append(scores[0], 0.0)
     for frame in range(1, frames):
         step = (logarithm[frame][:, None] - logarithm[frame - 1][None, :]) / spread[frame][:, None]
@@ -190,7 +228,7 @@ def _best_path(
     return _traced(back, int(np.argmax(total)), count)
 
 
-def _traced(back: NDArray[np.int64], state: int, count: int) -> NDArray[np.int64]:
+def _traced(back: NDArray[np.int16], state: int, count: int) -> NDArray[np.int64]:
     chosen = np.empty(len(back), np.int64)
     for frame in range(len(back) - 1, -1, -1):
         chosen[frame] = state

@@ -16,13 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
-__all__ = ["Spectra", "likelihoods", "spectra_of"]
+__all__ = ["Bands", "Spectra", "likelihoods", "spectra_of"]
 
 Floats = NDArray[np.float32]
 
 _QUANTILE = 0.4
 _QUANTILE_OF_NOISE = float(-np.log(1.0 - _QUANTILE))
 _FRAMES_AT_ONCE = 64
+_ROWS_AT_ONCE = 1_024  # what is drawn from the spectra of an hour is drawn bit by bit
 # The floor under a line never goes below this part of the strongest bin of the same frame, so that
 # sidelobes and rounding do not count as lines.
 _DEEPEST = 1e-7
@@ -39,8 +40,8 @@ class Spectra:
     ----------
     power : array of float32, shape (frames, bins)
         Hann-windowed power.
-    floor : array of float32, shape (frames, bins)
-        Noise floor in the same unit, > 0.
+    bands : Bands
+        Noise floor of bands of bins, from which that of every bin is drawn.
     time_s : array of float64, shape (frames,)
         Middle of each frame.
     bin_hz, hop_s, window_s : float
@@ -48,7 +49,7 @@ class Spectra:
     """
 
     power: Floats
-    floor: Floats
+    bands: "Bands"
     time_s: NDArray[np.float64]
     bin_hz: float
     hop_s: float
@@ -58,6 +59,37 @@ class Spectra:
     def highest_hz(self) -> float:
         """Frequency of the last bin."""
         return float((self.power.shape[1] - 1) * self.bin_hz)
+
+    @property
+    def floor(self) -> Floats:
+        """Noise floor in the unit of the power, > 0, as large as the power itself."""
+        return self.bands.floor_of(slice(None))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bands:
+    """Noise floor of bands: a fiftieth of the memory that the floor of every bin would take.
+
+    Parameters
+    ----------
+    level : array of float32, shape (frames, bands)
+        Logarithm of the floor in the middle of each band.
+    between : array of float32, shape (bands, bins)
+        Weights that draw straight lines between the middles.
+    deepest : array of float32, shape (frames, 1)
+        Below this the floor never goes.
+    """
+
+    level: Floats
+    between: Floats
+    deepest: Floats
+
+    def floor_of(self, rows: slice) -> Floats:
+        """Give the noise floor of every bin in some of the frames."""
+        floor = self.level[rows] @ self.between
+        np.exp(floor, out=floor)
+        np.maximum(floor, self.deepest[rows], out=floor)
+        return floor
 
 
 def spectra_of(
@@ -100,15 +132,20 @@ def spectra_of(
         power[part] = lines.real**2 + lines.imag**2
     time_s = (first + hop * np.arange(len(frames)) + size / 2.0) / rate_hz
     bin_hz = rate_hz / size
-    return Spectra(power, _floor(power, bin_hz), time_s, bin_hz, hop / rate_hz, size / rate_hz)
+    return Spectra(power, _bands_of(power, bin_hz), time_s, bin_hz, hop / rate_hz, size / rate_hz)
 
 
 def likelihoods(spectra: Spectra, edge_hz: float) -> Floats:
     """Give L = log(1 + P/N) of every bin, zero above the edge of the codec."""
-    floor = np.maximum(spectra.floor, _leaked(spectra.power))
-    ratio = np.asarray(spectra.power / floor, np.float32)
-    np.log1p(ratio, out=ratio)
-    np.minimum(ratio, _CAP, out=ratio)
+    ratio = np.empty_like(spectra.power)
+    for begin in range(0, len(ratio), _ROWS_AT_ONCE):
+        rows = slice(begin, begin + _ROWS_AT_ONCE)
+        power, part = spectra.power[rows], ratio[rows]
+        floor = spectra.bands.floor_of(rows)
+        np.maximum(floor, _leaked(power), out=floor)
+        np.divide(power, floor, out=part)
+        np.log1p(part, out=part)
+        np.minimum(part, _CAP, out=part)
     ratio[:, int(edge_hz / spectra.bin_hz) :] = 0.0
     ratio[:, :3] = 0.0
     return ratio
@@ -126,11 +163,12 @@ def _leaked(power: Floats) -> Floats:
     return leaked
 
 
-def _floor(power: Floats, bin_hz: float) -> Floats:
-    """Noise floor of every bin: band quantiles, smoothed over time, drawn through the bands."""
+def _bands_of(power: Floats, bin_hz: float) -> Bands:
+    """Noise floor of bands: quantiles of their bins, smoothed over time."""
     frames, bins = power.shape
     if frames == 0 or bins < 16:
-        return np.ones_like(power)
+        one = np.ones((frames, 1), np.float32)
+        return Bands(0.0 * one, np.ones((1, bins), np.float32), one)
     centres, levels = [], []
     for begin, width in _bands(bins, bin_hz):
         band = power[:, begin : begin + width]
@@ -138,9 +176,8 @@ def _floor(power: Floats, bin_hz: float) -> Floats:
         levels.append(np.partition(band, rank, axis=1)[:, rank])
         centres.append(begin + band.shape[1] / 2.0)
     level = np.log(np.stack(levels, axis=1) / np.float32(_QUANTILE_OF_NOISE) + np.float32(1e-30))
-    floor = np.exp(_smoothed(level) @ _interpolation(np.array(centres), bins))
-    deepest = _DEEPEST * power.max(axis=1, keepdims=True) + np.float32(1e-20)
-    return np.asarray(np.maximum(floor, deepest), np.float32)
+    deepest = np.float32(_DEEPEST) * power.max(axis=1, keepdims=True) + np.float32(1e-20)
+    return Bands(_smoothed(level), _interpolation(np.array(centres), bins), deepest)
 
 
 def _bands(bins: int, bin_hz: float) -> list[tuple[int, int]]:
