@@ -123,7 +123,8 @@ def _add_handpiece(group: argparse._ArgumentGroup) -> None:
         "--ratio",
         type=_ratio,
         metavar="M:B",
-        help="motor turns to bur turns: 8:1 reducing, 1:5 increasing",
+        help="motor turns to bur turns: 8:1 reducing, 1:5 increasing; "
+        "or teeth of the gears, the bur's first: 72:9",
     )
     group.add_argument(
         "--inertia-gmm2",
