@@ -49,13 +49,14 @@ def turn_by_turn(
     part = (turns - whole).astype(np.float32)
     angle = np.float32(-2.0 * np.pi) * part
     turn = np.empty(angle.size, np.complex64)
-    turn.real, turn.imag = np.cos(angle), np.sin(angle)
+    np.cos(angle, out=turn.real)
+    np.sin(angle, out=turn.imag)
     product = samples[first:last].astype(np.complex64)
     # A turn is full at a whole number: the rest of the turn before it rises, its own start falls.
     numbers = whole[starts[1:]]
     sums = np.empty((lines, numbers.size), np.complex128)
     for row in range(lines):
-        product = product * turn
+        product *= turn
         rising = np.add.reduceat(product * part, starts)
         falling = np.add.reduceat(product, starts) - rising
         sums[row] = rising[:-1] + falling[1:]

@@ -101,7 +101,7 @@ def baseband_of(
         starts = np.concatenate([[0], np.flatnonzero(np.diff(block)) + 1])
         part = _line_sums(samples[at[0] : at[-1] + 1], phase, starts, orders)
         count = np.diff(np.append(starts, at.size)).astype(np.float64)
-        moment = np.add.reduceat(at.astype(np.float64), starts)
+        moment = count * (at[starts] + 0.5 * (count - 1.0))
         lag = phase[starts] % 1.0
         if carry is not None and carry[2] == block[0]:
             # A block that lies across two stretches of samples is put together again.
@@ -134,14 +134,15 @@ def _line_sums(
     orders: tuple[int, ...],
 ) -> NDArray[np.complex128]:
     """Sum of the sound times exp(-2πi k φ) over each block."""
-    angle = (-2.0 * np.pi * (phase % 1.0)).astype(np.float32)
+    angle = (-2.0 * np.pi * (phase - np.floor(phase))).astype(np.float32)
     turn = np.empty(angle.size, np.complex64)
-    turn.real, turn.imag = np.cos(angle), np.sin(angle)
+    np.cos(angle, out=turn.real)
+    np.sin(angle, out=turn.imag)
     product, done = samples.astype(np.complex64), 0
     sums = np.empty((len(orders), starts.size), np.complex128)
     for row, order in enumerate(orders):
         while done < order:
-            product = product * turn
+            product *= turn
             done += 1
         sums[row] = np.add.reduceat(product, starts)
     return sums

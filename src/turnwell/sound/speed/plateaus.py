@@ -41,6 +41,7 @@ _SLEW = 0.0012  # relative change from frame to frame, one standard deviation
 _CHANGE_OF_STATE = 4.5
 _FARTHEST = 16.0  # cost above which two candidates are not the same shaft
 _ROWS_AT_ONCE = 1_024
+_STEPS_AT_ONCE = 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -208,24 +209,40 @@ def _best_path(
 ) -> NDArray[np.int64]:
     """Index of the candidate in each frame, -1 where unvoiced."""
     frames, count = scores.shape
-    logarithm = np.log(np.maximum(rotation_hz, 1.0))
-    # The frequency of a line is uncertain by a part of a bin, which matters for slow shafts.
-    spread = _SLEW + 0.15 * bin_hz / np.maximum(rotation_hz, 1.0)
     back = np.empty((frames, count + 1), np.int16)
     total = np.append(scores[0], 0.0)
-    for frame in range(1, frames):
-        step = (logarithm[frame][:, None] - logarithm[frame - 1][None, :]) / spread[frame][:, None]
-        kept = total[None, :-1] - np.minimum(0.5 * step**2, 1e5)
-        kept[0.5 * step**2 > _FARTHEST] = -np.inf
-        came = np.argmax(kept, axis=1)
-        best = kept[np.arange(count), came]
-        fresh = total[-1] - _CHANGE_OF_STATE
-        back[frame, :-1] = np.where(best >= fresh, came, count)
-        ends = int(np.argmax(total[:-1]))
-        rest = total[ends] - _CHANGE_OF_STATE
-        back[frame, -1] = ends if rest > total[-1] else count
-        total = np.append(scores[frame] + np.maximum(best, fresh), max(rest, total[-1]))
+    for begin in range(1, frames, _STEPS_AT_ONCE):
+        costs = _costs_of_steps(rotation_hz[begin - 1 : begin + _STEPS_AT_ONCE], bin_hz)
+        for frame, cost in enumerate(costs, start=begin):
+            kept = total[:-1] - cost
+            came = kept.argmax(axis=1)
+            best = kept.max(axis=1)
+            fresh = total[-1] - _CHANGE_OF_STATE
+            back[frame, :-1] = np.where(best >= fresh, came, count)
+            ends = int(total[:-1].argmax())
+            rest = total[ends] - _CHANGE_OF_STATE
+            back[frame, -1] = ends if rest > total[-1] else count
+            unvoiced = max(rest, total[-1])
+            np.maximum(best, fresh, out=total[:-1])
+            total[:-1] += scores[frame]
+            total[-1] = unvoiced
     return _traced(back, int(np.argmax(total)), count)
+
+
+def _costs_of_steps(rotation_hz: NDArray[np.float64], bin_hz: float) -> NDArray[np.float64]:
+    """Cost of going from each candidate to each of the next frame, infinite where it is too far.
+
+    Shape (frames - 1, to, from).
+    """
+    logarithm = np.log(np.maximum(rotation_hz, 1.0))
+    # The frequency of a line is uncertain by a part of a bin, which matters for slow shafts.
+    spread = _SLEW + 0.15 * bin_hz / np.maximum(rotation_hz[1:], 1.0)
+    cost = logarithm[1:, :, None] - logarithm[:-1, None, :]
+    cost /= spread[:, :, None]
+    cost *= cost
+    cost *= 0.5
+    cost[cost > _FARTHEST] = np.inf
+    return cost
 
 
 def _traced(back: NDArray[np.int16], state: int, count: int) -> NDArray[np.int64]:

@@ -9,6 +9,7 @@ no longer adds to its score.
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from turnwell.sound.speed.spectra import likelihoods, spectra_of
@@ -26,6 +27,9 @@ _STEEPEST_PER_S = 9.0
 _LOWEST_SHARE = 0.04
 _LONGEST_S, _LONGEST_RUN_UP_S = 20.0, 5.0
 _LOWEST_HZ = 25.0
+_ABOVE = 5  # points of the grid above the steady speed
+_LEFT = 0.03  # of the logarithm of the speed
+_FORBIDDEN = np.float32(-1e6)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +54,7 @@ def follow(
     to_s: float,
     rotation_hz: float,
     edge_hz: float,
+    leaves_by_s: float | None = None,
 ) -> Sweep | None:
     """Follow a shaft from a time at which it turns steadily to another time.
 
@@ -62,6 +67,9 @@ def follow(
     rotation_hz : float
     edge_hz : float
         Highest frequency the codec passes.
+    leaves_by_s : float or None
+        From then on it turns slower: what passes its first speed later is another line, one of a
+        bearing that sweeps down through it.
     """
     backwards = to_s < from_s
     to_s = min(max(to_s, from_s - _LONGEST_RUN_UP_S), from_s + _LONGEST_S)
@@ -83,8 +91,10 @@ def follow(
     if backwards:
         lines = lines[::-1]
     lowest = max(_LOWEST_SHARE * rotation_hz, _LOWEST_HZ, 1.5 * spectra.bin_hz)
-    grid_hz = rotation_hz * np.exp(-_GRID * np.arange(-5, np.log(rotation_hz / lowest) / _GRID))
+    grid_hz = rotation_hz * np.exp(-_GRID * np.arange(-_ABOVE, np.log(rotation_hz / lowest) / _GRID))
     scores = _scores(lines, grid_hz, spectra.bin_hz) - np.float32(_THRESHOLD)
+    if leaves_by_s is not None:
+        scores[spectra.time_s > leaves_by_s, : _ABOVE + round(_LEFT / _GRID)] = _FORBIDDEN
     steps = max(2, round(_STEEPEST_PER_S * spectra.hop_s / _GRID))
     path = _falling_path(scores, steps)
     # Where the path rests on the lowest point of the grid the shaft has left it.
@@ -98,48 +108,49 @@ def follow(
 
 def _scores(lines: NDArray[np.float32], grid_hz: Floats, bin_hz: float) -> NDArray[np.float32]:
     """Harmonic score on the grid, shape (frames, grid)."""
-    total = np.zeros((len(lines), grid_hz.size), np.float32)
+    # By frequency: whole rows are read, and the grid's order is kept.
+    by_bin = np.ascontiguousarray(lines.T)
+    total = np.zeros((grid_hz.size, len(lines)), np.float32)
     best = np.full_like(total, -np.inf)
-    bins = lines.shape[1]
     for line in range(1, _LINES + 1):
         at = grid_hz * (line / bin_hz)
-        left = np.minimum(at.astype(np.int64), bins - 2)
-        share = (at - left).astype(np.float32)
-        level = (1.0 - share) * lines[:, left] + share * lines[:, left + 1]
-        total += np.where(at < bins - 1, level, np.float32(0.0)) - np.float32(_ALLOWANCE)
+        # The grid falls: what lies above the spectra comes first.
+        above = int(np.count_nonzero(at >= len(by_bin) - 1))
+        left = at[above:].astype(np.int64)
+        share = (at[above:] - left).astype(np.float32)[:, None]
+        level = by_bin[left]
+        level *= 1.0 - share
+        level += share * by_bin[left + 1]
+        level -= np.float32(_ALLOWANCE)
+        total[above:] += level
+        total[:above] -= np.float32(_ALLOWANCE)
         np.maximum(best, total, out=best)
-    return best
+    return np.ascontiguousarray(best.T)
 
 
 def _falling_path(scores: NDArray[np.float32], steps: int) -> NDArray[np.int64]:
     """Grid index in each frame of the best path that starts near the top and falls."""
     frames, size = scores.shape
     moves = np.arange(-1, steps + 1)
-    cost = (_COST_OF_STEP * np.abs(moves)).astype(np.float32)[:, None]
-    padded = np.full(size + steps + 1, -np.inf, np.float32)
-    padded[steps : steps + size] = np.where(np.arange(size) <= 10, scores[0], -np.inf)
-    back = np.zeros((frames, size), np.int64)
-    # Row m of `came` holds, for each grid point, the total of the point m steps above it.
-    came = np.lib.stride_tricks.sliding_window_view(padded, size)[steps + 1 :: -1]
-    totals = np.empty(frames)
-    totals[0] = scores[0, :11].max()
-    end = 0
-    columns = np.arange(size)
+    cost = (_COST_OF_STEP * np.abs(moves)).astype(np.float32)
+    # Best total of a path to each grid point in each frame; beyond the grid's ends there is none.
+    totals = np.full((frames, size + steps + 1), -np.inf, np.float32)
+    totals[0, steps : steps + size] = np.where(np.arange(size) <= 10, scores[0], -np.inf)
+    reached = np.empty((moves.size, size), np.float32)
     for frame in range(1, frames):
-        reached = came - cost
-        best = np.argmax(reached, axis=0)
-        back[frame] = columns - moves[best]
-        padded[steps : steps + size] = reached[best, columns] + scores[frame]
-        totals[frame] = padded[steps : steps + size].max()
-        if frame == int(np.argmax(totals[: frame + 1])):
-            end = int(np.argmax(padded[steps : steps + size]))
-    last = int(np.argmax(totals))
+        # Row m holds, for each grid point, the total of the point m steps above it.
+        came = sliding_window_view(totals[frame - 1], size)[::-1]
+        np.subtract(came, cost[:, None], out=reached)
+        total = totals[frame, steps : steps + size]
+        np.maximum.reduce(reached, axis=0, out=total)
+        total += scores[frame]
+    last = int(np.argmax(totals.max(axis=1)))
     if last == 0:
         return np.empty(0, np.int64)
     path = np.empty(last + 1, np.int64)
-    state = end
-    for frame in range(last, -1, -1):
-        path[frame] = state
-        if frame:
-            state = int(back[frame, state])
+    path[last] = int(np.argmax(totals[last])) - steps
+    for frame in range(last, 0, -1):
+        # What came to each point is worked out again for the points of the path alone.
+        before = path[frame] - moves
+        path[frame - 1] = before[np.argmax(totals[frame - 1, steps + before] - cost)]
     return path
