@@ -181,9 +181,8 @@ def _read(sound: Sound, at_s: Floats, band_hz: float, into: Samples) -> None:
     place = (place - first) * (finer / size)
     table, windows = _table(), np.lib.stride_tricks.sliding_window_view(fine, _TAPS)
     for begin in range(0, place.size, _AT_ONCE):
-        chunk = place[begin : begin + _AT_ONCE]
-        left = chunk.astype(np.int64)
-        phase = ((chunk - left) * _PHASES + 0.5).astype(np.int64)
+        chunk = (place[begin : begin + _AT_ONCE] * _PHASES + 0.5).astype(np.int64)
+        left, phase = chunk // _PHASES, chunk % _PHASES
         left = np.clip(left - _TAPS // 2 + 1, 0, len(windows) - 1)
         np.einsum("ij,ij->i", windows[left], table[phase], out=into[begin : begin + chunk.size])
 
@@ -198,7 +197,7 @@ def _rolled_off(edge: Floats) -> Floats:
 @cache
 def _table() -> Samples:
     """Weights of eight neighbouring samples for every 1/4096 of the way between two of them."""
-    away = np.arange(_PHASES + 1)[:, None] / _PHASES - np.arange(1 - _TAPS // 2, _TAPS // 2 + 1)
+    away = np.arange(_PHASES)[:, None] / _PHASES - np.arange(1 - _TAPS // 2, _TAPS // 2 + 1)
     inside = np.maximum(1.0 - (away / (_TAPS / 2.0)) ** 2, 0.0)
     weight = np.sinc(away) * i0(_KAISER * np.sqrt(inside)) / i0(_KAISER)
     # A constant stays what it is.

@@ -9,6 +9,7 @@ sample; what the other lines carry over by this is known in closed form, and tak
 """
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -162,6 +163,7 @@ def _apart(
     the one after the last, comes late.
     """
 
+    @cache
     def carried(off: int) -> NDArray[np.complex128]:
         at_edge = np.exp(2j * np.pi * off * lag)
         each = np.exp(2j * np.pi * off * advance) - 1.0

@@ -16,7 +16,7 @@ Harmonic summation as approximate maximum likelihood: [NIELSEN2017]; path: [FORN
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,16 +56,17 @@ class Plateau:
         Rotation frequency in each of them.
     score : float
         Sum of the scores over the frames.
+    median_hz : float
+        Median of the rotation frequency; it is asked for many times.
     """
 
     frames: NDArray[np.int64]
     rotation_hz: NDArray[np.float64]
     score: float
+    median_hz: float = field(init=False)
 
-    @property
-    def median_hz(self) -> float:
-        """Median of the rotation frequency."""
-        return float(np.median(self.rotation_hz))
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "median_hz", float(np.median(self.rotation_hz)))
 
 
 def find_plateaus(
@@ -192,15 +193,20 @@ def _best(
 
 def _scores(widened: Floats, rotation_hz: NDArray[np.float64], bin_hz: float) -> Floats:
     """Harmonic score of every candidate; very low where there is no candidate."""
-    rows = np.arange(len(widened))[:, None]
+    bins = widened.shape[1]
+    begins = bins * np.arange(len(widened))[:, None]
     total = np.zeros(rotation_hz.shape, np.float32)
     best = np.full(rotation_hz.shape, -np.inf, np.float32)
     for line in range(1, _LINES + 1):
         at = np.rint(rotation_hz * (line / bin_hz)).astype(np.int64)
-        seen = at < widened.shape[1]
-        level = widened[rows, np.minimum(at, widened.shape[1] - 1)]
-        total += np.where(seen, level, 0.0) - np.float32(_ALLOWANCE)
-        best = np.maximum(best, total)
+        seen = at < bins
+        np.minimum(at, bins - 1, out=at)
+        at += begins
+        level = widened.take(at)
+        level *= seen
+        level -= np.float32(_ALLOWANCE)
+        total += level
+        np.maximum(best, total, out=best)
     return np.where(rotation_hz > 0.0, best, np.float32(-1e6))
 
 

@@ -29,7 +29,7 @@ _ROWS_AT_ONCE = 1_024  # what is drawn from the spectra of an hour is drawn bit 
 _DEEPEST = 1e-7
 _CAP = 16.0
 # Sidelobes of the Hann window from three bins on: below -35 dB, from six on below -58 dB.
-_SIDELOBES = ((np.float32(3e-4), (3, 4, 5)), (np.float32(2e-6), (6, 7, 8)))
+_NEAR_LOBES, _FAR_LOBES = np.float32(3e-4), np.float32(2e-6)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -153,14 +153,20 @@ def likelihoods(spectra: Spectra, edge_hz: float) -> Floats:
 
 def _leaked(power: Floats) -> Floats:
     """Bound what the sidelobes of the window carry from stronger bins nearby."""
-    leaked = np.zeros_like(power)
-    for share, distances in _SIDELOBES:
-        for distance in distances:
-            np.maximum(leaked[:, distance:], share * power[:, :-distance], out=leaked[:, distance:])
-            np.maximum(
-                leaked[:, :-distance], share * power[:, distance:], out=leaked[:, :-distance]
-            )
-    return leaked
+    bins = power.shape[1]
+    # Bin j stands at j + 8; what lies beyond the ends is silent.
+    padded = np.zeros((len(power), bins + 16), np.float32)
+    padded[:, 8:-8] = power
+    of_three = np.maximum(padded[:, :-2], padded[:, 1:-1])
+    np.maximum(of_three, padded[:, 2:], out=of_three)
+
+    def strongest(below: int, above: int) -> Floats:
+        return np.maximum(of_three[:, below : below + bins], of_three[:, above : above + bins])
+
+    near, far = strongest(3, 11), strongest(0, 14)  # three to five bins away, six to eight
+    near *= _NEAR_LOBES
+    far *= _FAR_LOBES
+    return np.maximum(near, far, out=near)
 
 
 def _bands_of(power: Floats, bin_hz: float) -> Bands:
