@@ -25,6 +25,7 @@ _PIECE_S = 8.0
 _COARSE = 1.5
 _OVERLAP_S = 0.25
 _FALLEN = 0.93
+_LEAVES_S = 0.3  # after the last long spectrum that shows the steady line
 _SLOW_BINS, _LEVEL = 50.0, 0.02
 _NEARLY = 0.008
 _LOW = 0.002
@@ -140,6 +141,7 @@ def run_around(
         to_s=not_after_s,
         rotation_hz=float(np.median(plateau.rotation_hz[-6:])),
         edge_hz=edge_hz,
+        leaves_by_s=float(time_s[-1]) + _LEAVES_S,
     )
     up = follow(
         samples,

@@ -30,6 +30,7 @@ _LOWEST_HZ = 25.0
 _ABOVE = 5  # points of the grid above the steady speed
 _LEFT = 0.03  # of the logarithm of the speed
 _FORBIDDEN = np.float32(-1e6)
+_BEHIND = np.float32(60.0)  # a path this far behind the best one is given up
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,7 +92,9 @@ def follow(
     if backwards:
         lines = lines[::-1]
     lowest = max(_LOWEST_SHARE * rotation_hz, _LOWEST_HZ, 1.5 * spectra.bin_hz)
-    grid_hz = rotation_hz * np.exp(-_GRID * np.arange(-_ABOVE, np.log(rotation_hz / lowest) / _GRID))
+    grid_hz = rotation_hz * np.exp(
+        -_GRID * np.arange(-_ABOVE, np.log(rotation_hz / lowest) / _GRID)
+    )
     scores = _scores(lines, grid_hz, spectra.bin_hz) - np.float32(_THRESHOLD)
     if leaves_by_s is not None:
         scores[spectra.time_s > leaves_by_s, : _ABOVE + round(_LEFT / _GRID)] = _FORBIDDEN
@@ -129,21 +132,27 @@ def _scores(lines: NDArray[np.float32], grid_hz: Floats, bin_hz: float) -> NDArr
 
 
 def _falling_path(scores: NDArray[np.float32], steps: int) -> NDArray[np.int64]:
-    """Grid index in each frame of the best path that starts near the top and falls."""
+    """Grid index in each frame of the best path that starts near the top and never rises.
+
+    A line of a damaged bearing, louder than the rotor's own, falls through the same speeds later. A
+    path that could rise would go over to it, one that could wait would meet it: hence the bound on
+    how far behind a path may be.
+    """
     frames, size = scores.shape
-    moves = np.arange(-1, steps + 1)
-    cost = (_COST_OF_STEP * np.abs(moves)).astype(np.float32)
+    moves = np.arange(steps + 1)
+    cost = (_COST_OF_STEP * moves).astype(np.float32)
     # Best total of a path to each grid point in each frame; beyond the grid's ends there is none.
-    totals = np.full((frames, size + steps + 1), -np.inf, np.float32)
+    totals = np.full((frames, size + steps), -np.inf, np.float32)
     totals[0, steps : steps + size] = np.where(np.arange(size) <= 10, scores[0], -np.inf)
+    # Row m of each frame holds, for each grid point, the total of the point m steps above it.
+    came = sliding_window_view(totals, size, axis=1)[:, ::-1]
     reached = np.empty((moves.size, size), np.float32)
     for frame in range(1, frames):
-        # Row m holds, for each grid point, the total of the point m steps above it.
-        came = sliding_window_view(totals[frame - 1], size)[::-1]
-        np.subtract(came, cost[:, None], out=reached)
+        np.subtract(came[frame - 1], cost[:, None], out=reached)
         total = totals[frame, steps : steps + size]
         np.maximum.reduce(reached, axis=0, out=total)
         total += scores[frame]
+        total[total < total.max() - _BEHIND] = -np.inf
     last = int(np.argmax(totals.max(axis=1)))
     if last == 0:
         return np.empty(0, np.int64)
