@@ -195,3 +195,20 @@ def run_of_lines(over_noise, sources_hz):
 )
 def test_lines_of_one_shaft_turn_together(sizes, lines_hz, agree):
     assert run_of_lines(sizes, lines_hz).lines_agree == agree
+
+
+@pytest.mark.parametrize("rate_hz", [4.5, 5.5, 6.5])
+def test_a_shallow_tremble_of_one_rate_is_no_motor(rate_hz):
+    rng = np.random.default_rng(14)
+    time_s = np.arange(3 * 48_000) / 48_000.0
+    bend = 1.0 + 0.003 * np.sin(2 * np.pi * rate_hz * time_s)
+    turns = np.cumsum(196.0 * bend) / 48_000.0
+    samples = 0.1 * np.cos(2 * np.pi * turns) + 0.02 * rng.standard_normal(time_s.size)
+    assert analyse(recording_of(samples, 48_000.0)).readings[0].value is None
+
+
+@pytest.mark.parametrize(("over_db", "is_refused"), [(-12.0, True), (-19.0, False)])
+def test_a_second_shaft_counts_within_15_db(over_db, is_refused):
+    both = two_shafts(np.random.default_rng(15), 6_500.0, 5_700.0, over_db)
+    reading = analyse(recording_of(both, 48_000.0), TURBINE).readings[0]
+    assert (reading.value is None) == is_refused

@@ -5,6 +5,7 @@ import pytest
 
 from turnwell.sound.speed.claims import claim_of
 from turnwell.sound.speed.demodulate import baseband_of
+from turnwell.sound.speed.phase import refined
 from turnwell.sound.speed.plateaus import Plateau
 from turnwell.sound.speed.smoothing import smooth
 from turnwell.sound.speed.spectra import likelihoods, spectra_of
@@ -158,3 +159,44 @@ def test_a_third_line_alone_is_no_shaft():
     plateau = Plateau(np.arange(frames), np.full(frames, rotation_hz), 1.0)
     claim = claim_of(plateau, lines, lines, bin_hz, low_hz=2_500.0, high_hz=8_400.0, is_known=True)
     assert claim.refusal == "no_line"
+
+
+@pytest.mark.parametrize("walk", [0.003, 0.03, 0.3])
+def test_the_spread_of_the_rates_is_held_as_often_as_it_says(walk):
+    rng = np.random.default_rng(21)
+    held = []
+    for _ in range(200):
+        rates = np.cumsum(walk * rng.standard_normal(128))
+        true = np.cumsum(rates)
+        spread = smooth(true + rng.standard_normal(128), 1.0, 10.0).spread
+        held.append(spread.low <= np.var(np.gradient(true)) <= spread.high)
+    # 95 %: 180 to 200 of 200 in all but 0.1 % of such tests; the prior draws small walks wide.
+    assert sum(held) >= 180
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_noise_alone_shows_no_spread(seed):
+    rng = np.random.default_rng([22, seed])
+    spread = smooth(0.2 * np.arange(128) + rng.standard_normal(128), 1.0, 10.0).spread
+    assert spread.low == 0.0
+    assert 0.0 < spread.middle < spread.high
+
+
+def test_a_line_that_is_not_there_counts_for_nothing():
+    # Lines 2 to 6 hold noise alone; by chance each would seem to know something, and much of it.
+    rng = np.random.default_rng(23)
+    time_s = np.arange(96_000) / RATE_HZ
+    nodes = np.array([0.0, 2.0]), np.full(2, 500.0)
+    for _ in range(5):
+        samples = 0.1 * np.cos(2 * np.pi * 500.0 * time_s) + rng.standard_normal(time_s.size)
+        track = refined(
+            samples.astype(np.float32),
+            RATE_HZ,
+            *nodes,
+            (1, 2, 3, 4, 5, 6),
+            step_s=0.016,
+            coarse_step_s=0.024,
+            coherent=True,
+        )
+        assert track.line_to_noise[0] > 1.0
+        assert track.line_to_noise[1:] == pytest.approx(np.zeros(5), abs=1e-5)

@@ -1,6 +1,7 @@
 """What becomes of a speed: gear, limit, pressure, interval; and what the gate takes away."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,11 @@ from tests.sound.truth import Handpiece, make
 from turnwell.errors import InputError
 from turnwell.measure import Basis, Budget, Limit, Part, Reading, common_error
 from turnwell.sound import Expectation, analyse, recording_of
+from turnwell.sound.condition.comparison import compare
+from turnwell.sound.speed.finding import find_runs
+from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
 from turnwell.sound.speed.readings import half_width
+from turnwell.sound.speed.spectra import spectra_of
 
 
 @pytest.fixture(scope="module")
@@ -205,3 +210,46 @@ def test_a_pure_tone_is_not_called_clipped(tone_hz, peak):
     tone = np.cos(2 * np.pi * tone_hz * time_s)
     assert "clipped" not in gate(peak * tone)
     assert "clipped" in gate(peak * np.clip(1.2 * tone, -1.0, 1.0))
+
+
+def test_a_tone_that_never_wanders_has_no_wander_that_is_sure():
+    time_s = np.arange(144_000) / 48_000.0
+    heard = []
+    for seed, noise in ((1, 0.1), (2, 0.01)):
+        samples = 0.3 * np.cos(2 * np.pi * 6_471.0 * time_s)
+        samples += noise * np.random.default_rng([31, seed]).standard_normal(time_s.size)
+        heard.append(analyse(recording_of(samples, 48_000.0)))
+    for listening in heard:
+        wander = listening.reading("speed_wander")
+        assert wander.low == 0.0 < wander.high
+        assert wander.high < 1e-3
+    assert compare(*heard).change("speed_wander").verdict.value == "no change shown"
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_wander_holds_what_the_speed_did(seed):
+    handpiece = Handpiece(start_s=None, release_s=None, drift=0.001, wander=2e-4)
+    truth = make(handpiece, np.random.default_rng([32, seed]), duration_s=4.0)
+    wander = analyse(recording_of(truth.samples, 48_000.0)).reading("speed_wander")
+    true = 100.0 * np.std(truth.grid_hz) / np.mean(truth.grid_hz)
+    assert wander.value == pytest.approx(true, rel=0.1)
+    assert 0.0 < wander.low < true < wander.high
+
+
+def test_the_end_of_a_run_that_is_released_is_in_the_interval():
+    (run,) = runs_of(Handpiece(release_s=2.0, line_to_noise_db=30.0))
+    assert run.is_released
+    # 4 ms at 0.15 % of the speed, over the length of the steady part.
+    turns = 0.0015 * 0.004 * run.pieces[-1].mean_hz
+    own = run.pieces[-1].mean_sd_hz * run.steady_s
+    assert run.mean_sd_hz * run.steady_s == pytest.approx(np.hypot(turns, own), rel=1e-6)
+    assert replace(run, is_released=False).mean_sd_hz < run.mean_sd_hz
+
+
+def runs_of(handpiece):
+    truth = make(handpiece, np.random.default_rng(33), duration_s=3.5)
+    recording = recording_of(truth.samples, 48_000.0)
+    spectra = spectra_of(
+        recording.samples, 48_000.0, window_s=WINDOW_S, hop_s=HOP_S, highest_hz=23_000.0
+    )
+    return find_runs(recording, spectra, 21_600.0, Expectation()).runs

@@ -22,6 +22,7 @@ __all__ = ["SLOW_HZ", "objection_to"]
 SLOW_HZ = 750.0  # 45,000 rpm, the fastest motor
 _TREMBLE_HZ = (3.5, 8.5)  # of a voice or an instrument; from memory
 _LEAST_TREMBLE = 0.0012  # of the speed, one standard deviation
+_LEAST_AT_ONE_RATE, _ONE_RATE = 0.0004, 0.6  # of the speed; share of all ripple
 _LONG_WINDOW_S = 0.6
 _HALF_UNSEEN_HZ = 260.0  # slower, the short spectra may not show the lines of half the speed
 _UNSEEN_BINS = 3.5  # of the short spectra, beside a line
@@ -75,10 +76,16 @@ def _trembles(run: Run) -> bool:
     ripple = track.rotation_hz / line(track.time_s) - 1.0
     power = np.abs(np.fft.rfft(ripple * np.hanning(ripple.size))) ** 2
     at_hz = np.fft.rfftfreq(ripple.size, track.step_s)
-    inside = (at_hz >= _TREMBLE_HZ[0]) & (at_hz <= _TREMBLE_HZ[1])
+    inside = np.flatnonzero((at_hz >= _TREMBLE_HZ[0]) & (at_hz <= _TREMBLE_HZ[1]))
+    if inside.size == 0:
+        return False
     noise = float(np.mean(track.sd_hz**2)) / run.mean_hz**2
-    depth = float(np.var(ripple)) - noise
-    return depth > _LEAST_TREMBLE**2 and float(power[inside].sum()) > 0.5 * float(power.sum())
+    depth, total = float(np.var(ripple)), float(power.sum())
+    is_broad = depth - noise > _LEAST_TREMBLE**2 and float(power[inside].sum()) > 0.5 * total
+    # One rate alone is told at a smaller depth: the steps of a slow shaft blunt it.
+    peak = inside[int(np.argmax(power[inside]))]
+    at_one_rate = float(power[max(peak - 1, 0) : peak + 2].sum()) > _ONE_RATE * total
+    return is_broad or (at_one_rate and depth > _LEAST_AT_ONE_RATE**2)
 
 
 def _has_slower(along: Plateau, lines: NDArray[np.float32], bin_hz: float) -> bool:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.speed.demodulate import Baseband, baseband_of
-from turnwell.sound.speed.smoothing import smooth
+from turnwell.sound.speed.smoothing import Spread, smooth
 
 __all__ = ["FineTrack", "refined"]
 
@@ -52,6 +52,8 @@ class FineTrack:
         Step of the track.
     wander_hz : float
         Change of the speed from step to step, one standard deviation.
+    spread_hz2 : Spread
+        Variance of the speed about its mean.
     keeps_phase : array of bool, shape (orders,)
         True where a line turns with the others for a second.
     """
@@ -66,6 +68,7 @@ class FineTrack:
     line_to_noise: Floats
     step_s: float
     wander_hz: float
+    spread_hz2: Spread
     keeps_phase: NDArray[np.bool_]
 
 
@@ -148,6 +151,7 @@ def refined(
         line_to_noise=line_to_noise,
         step_s=each_s,
         wander_hz=final.wander_sd / each_s,
+        spread_hz2=final.spread.scaled(1.0 / each_s**2),
         keeps_phase=_keeping_phase(steps.moved(final.value - first.value), line_to_noise),
     )
 

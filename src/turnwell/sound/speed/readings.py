@@ -15,6 +15,7 @@ from dataclasses import replace
 from math import erf, exp, pi, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from turnwell.measure import Budget, Part, Reading, cannot_tell, common_error, reading
 from turnwell.measure import repeatability as repeated
@@ -24,7 +25,14 @@ from turnwell.sound.speed.runs import Run
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message
 
-__all__ = ["half_width", "no_speed", "readings_of", "shown_factor", "speed_budget"]
+__all__ = [
+    "half_width",
+    "independent_values",
+    "no_speed",
+    "readings_of",
+    "shown_factor",
+    "speed_budget",
+]
 
 _MOTOR_RPM = 45_000.0
 _PRESSURE_SHARE = 0.03
@@ -168,15 +176,39 @@ def _unproven(expectation: Expectation) -> Message | None:
 
 
 def _wander(runs: tuple[Run, ...]) -> Reading:
-    """How much the speed wanders about its mean, one standard deviation, in per cent."""
-    shares, sizes = [], []
-    for run in runs:
-        shares.append(100.0 * run.wander)
-        # Wander is slow: points closer than a tenth of a second say the same.
-        sizes.append(max(run.steady_s / 0.1, 3.0))
-    value = float(np.average(shares, weights=sizes))
-    freedom = sum(sizes) - len(sizes)
+    """How much the speed wanders about its mean, one standard deviation, in per cent.
+
+    The interval holds what noise leaves open, and that some seconds are a sample of how a handpiece
+    wanders: as many independent values as the track's own correlation says.
+    """
     from scipy.special import chdtri
 
-    low, high = (value * sqrt(freedom / chdtri(freedom, tail)) for tail in (0.025, 0.975))
+    weights = np.array([run.steady_s for run in runs])
+    low, middle, high = (
+        float(np.average([getattr(run.spread, key) for run in runs], weights=weights))
+        for key in ("low", "middle", "high")
+    )
+    freedom = max(sum(independent_values(run.rotation_hz) for run in runs) - len(runs), 2.0)
+    low *= freedom / chdtri(freedom, 0.025)
+    high *= freedom / chdtri(freedom, 0.975)
+    low, value, high = (100.0 * sqrt(variance) for variance in (low, middle, high))
     return reading("speed_wander", value, low, high, "%", why=Message("sound.wander"))
+
+
+def independent_values(track: NDArray[np.float64]) -> float:
+    """Give how many independent values would tell the variance as well as a track does.
+
+    That is n over the sum of the squared correlations at every lag.
+
+    >>> round(independent_values(np.tile([1.0, -1.0], 150)), 1)
+    1.5
+    >>> independent_values(np.ones(300))
+    1.0
+    """
+    away = track - track.mean()
+    power = np.abs(np.fft.rfft(away, 2 * away.size)) ** 2
+    covariance = np.fft.irfft(power)[: away.size]
+    if covariance[0] <= 0.0:
+        return 1.0
+    squared = (covariance / covariance[0]) ** 2
+    return float(max(away.size / (2.0 * squared.sum() - 1.0), 1.0))

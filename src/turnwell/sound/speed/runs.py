@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from turnwell.sound.speed.phase import FineTrack, refined
 from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S, Plateau
+from turnwell.sound.speed.smoothing import Spread
 from turnwell.sound.speed.spectra import Spectra
 from turnwell.sound.speed.sweep import Sweep, follow
 
@@ -35,6 +36,7 @@ _COAST_POINTS = 5
 # Power of the strongest line over the noise in one step. Line 1 as strong as the noise in 128 Hz,
 # alone, has 2.
 _LEAST_CLEAR = 1.0
+_STRONG = 0.25  # of the strongest line's power
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,23 +86,44 @@ class Run:
         return np.concatenate([piece.rotation_hz for piece in self.pieces])
 
     @property
+    def spread(self) -> Spread:
+        """Variance of the steady speed about its mean, over the square of the mean."""
+        spans = np.array(self._spans) / sum(self._spans)
+        between = sum(
+            span * (piece.mean_hz - self.mean_hz) ** 2
+            for span, piece in zip(spans, self.pieces, strict=True)
+        )
+        noise = sum(
+            span * piece.mean_sd_hz**2 for span, piece in zip(spans, self.pieces, strict=True)
+        )
+        # What the pieces owe to their noise may err together: bounds are added to bounds.
+        low, middle, high = (
+            float(sum(spans * [getattr(piece.spread_hz2, key) for piece in self.pieces]))
+            for key in ("low", "middle", "high")
+        )
+        low += max(between - noise, 0.0)
+        middle, high = middle + between, high + between
+        return Spread(low, middle, high).scaled(1.0 / self.mean_hz**2)
+
+    @property
     def wander(self) -> float:
-        """Standard deviation of the steady speed over its mean, noise of the points taken off."""
-        noise = np.concatenate([piece.sd_hz for piece in self.pieces])
-        variance = float(np.var(self.rotation_hz)) - float(np.mean(noise**2))
-        return float(np.sqrt(max(variance, 0.0))) / self.mean_hz
+        """Standard deviation of the steady speed over its mean."""
+        return float(np.sqrt(self.spread.middle))
 
     @property
     def lines_agree(self) -> bool:
-        """True where the strongest line stands clear and those that turn with it share no divisor.
+        """True where one line leads clearly, and those that turn with it share no divisor.
 
-        Were all of them lines 2, 4 and 6, the shaft would turn twice as fast.
+        Were all of them lines 2, 4 and 6, the shaft would turn twice as fast. A strong line counts
+        even where its phase moves, as on the way through a resonance.
         """
         piece = max(self.pieces, key=lambda piece: float(piece.line_to_noise.max()))
-        strongest = int(np.argmax(piece.line_to_noise))
-        is_clear = piece.line_to_noise[strongest] >= _LEAST_CLEAR and piece.keeps_phase[strongest]
-        kept = np.flatnonzero(np.any([piece.keeps_phase for piece in self.pieces], axis=0)) + 1
-        return bool(is_clear) and int(np.gcd.reduce(kept)) == 1
+        ratio = piece.line_to_noise
+        leading = int(np.argmax(np.arange(1, ratio.size + 1) ** 2 * ratio))
+        leads = ratio.max() >= _LEAST_CLEAR and piece.keeps_phase[leading]
+        kept = np.any([piece.keeps_phase for piece in self.pieces], axis=0)
+        counted = np.flatnonzero(kept | (ratio > _STRONG * ratio.max())) + 1
+        return bool(leads) and int(np.gcd.reduce(counted)) == 1
 
     @property
     def _spans(self) -> list[float]:

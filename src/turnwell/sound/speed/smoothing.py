@@ -8,22 +8,47 @@ Cramér-Rao bound of a constant tone, with wander the interval widens as it must
 References
 ----------
 Penalised second differences: [WHITTAKER1923]; the mixed-model view and restricted maximum
-likelihood: [WAHBA1985].
+likelihood: [WAHBA1985]. Cube root of chi-square: [WILSON1931].
 """
 
 from dataclasses import dataclass
 from functools import lru_cache
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Smoothed", "smooth"]
+__all__ = ["Smoothed", "Spread", "smooth"]
 
 Floats = NDArray[np.float64]
 
 # Ratios of wander to noise that are tried, in units of the slowest mode's curvature: from "none
 # that could be seen" to "wander in every step".
 _RATIOS = np.logspace(-4.0, 11.0, 61)
+_UNSEEN = 0.1
+_LEAST_CHANCE = 1e-5
+_NEXT_TO_NOTHING = 0.01  # of the variance
+# Middles of 40 equal parts of the normal distribution.
+_NORMAL = np.array([NormalDist().inv_cdf((part + 0.5) / 40.0) for part in range(40)])
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Variance of a rate about its mean, as far as noise lets it be known.
+
+    Parameters
+    ----------
+    low, middle, high : float
+        2.5, 50 and 97.5 % of what it may be; `low` is 0 where noise alone explains what is seen.
+    """
+
+    low: float
+    middle: float
+    high: float
+
+    def scaled(self, by: float) -> "Spread":
+        """Give the same in units `1 / by` times as large."""
+        return Spread(self.low * by, self.middle * by, self.high * by)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,6 +66,8 @@ class Smoothed:
         deviation.
     wander_sd : float
         Of the change of the rate from step to step.
+    spread : Spread
+        Of the rates about their mean.
     """
 
     value: Floats
@@ -49,6 +76,7 @@ class Smoothed:
     mean_rate: float
     mean_rate_sd: float
     wander_sd: float
+    spread: Spread
 
 
 def smooth(
@@ -104,7 +132,34 @@ def smooth(
         mean_rate=mean_rate,
         mean_rate_sd=float(np.sqrt(mean_rate_variance)),
         wander_sd=float(np.sqrt(noise * (chance @ ratios))),
+        spread=_spread(slopes, weight, keep, chance, noise),
     )
+
+
+def _spread(slopes: Floats, weight: Floats, keep: Floats, chance: Floats, noise: float) -> Spread:
+    """Give what the variance of the rates about their mean may be.
+
+    Given a ratio, each mode is normal, so the variance is a quadratic form: its mean is that of the
+    smoothed rates and what the smoothing left open, together. It is taken as a multiple of
+    chi-square with the form's own mean and variance, by the cube root of [WILSON1931], and mixed
+    over the ratios.
+    """
+    likely = np.flatnonzero(chance > _LEAST_CHANCE)
+    share = np.var(slopes, axis=0)
+    rates = slopes @ (keep[likely] * weight).T
+    left = noise * keep[likely] * share
+    mean = np.var(rates, axis=0) + left.sum(axis=1)
+    pull = (rates - rates.mean(axis=0)).T @ slopes / len(slopes)
+    variance = np.sum(2.0 * left**2 + 4.0 * pull**2 * noise * keep[likely], axis=1)
+    third = variance / (9.0 * mean**2)
+    part = 1.0 - third[:, None] + _NORMAL * np.sqrt(third)[:, None]
+    at = (mean[:, None] * np.maximum(part, 0.0) ** 3).ravel()
+    order = np.argsort(at)
+    total = np.cumsum(np.repeat(chance[likely] / _NORMAL.size, _NORMAL.size)[order])
+    low, middle, high = np.interp(np.array([0.025, 0.5, 0.975]) * total[-1], total, at[order])
+    # The lowest ratios are "no wander that could be seen".
+    is_noise = float(chance[_RATIOS < _UNSEEN].sum()) > 0.025 or low < _NEXT_TO_NOTHING * middle
+    return Spread(0.0 if is_noise else float(low), float(middle), float(high))
 
 
 def _slopes(values: Floats) -> Floats:
