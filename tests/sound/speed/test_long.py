@@ -27,9 +27,21 @@ def test_parts_give_what_the_whole_gives(truth, monkeypatch):
     whole = analyse(recording_of(truth.samples, RATE_HZ), Expectation()).as_dict()
     for room in (plateaus, spectra):
         monkeypatch.setattr(room, "_ROWS_AT_ONCE", 37)
+    monkeypatch.setattr(spectra, "_MOST_KEPT", 0)
     parts = analyse(recording_of(truth.samples, RATE_HZ), Expectation()).as_dict()
     assert parts["readings"][0]["value"] == pytest.approx(whole["readings"][0]["value"], rel=1e-9)
     assert parts["segments"] == whole["segments"]
+
+
+def test_power_that_is_not_kept_is_worked_out_again(truth, monkeypatch):
+    kept = long_spectra(truth.samples)
+    monkeypatch.setattr(spectra, "_MOST_KEPT", 0)
+    anew = long_spectra(truth.samples)
+    assert anew.kept is None
+    assert kept.kept is not None
+    for rows in (slice(None), slice(100, 7, -3), np.array([5, 2, 60])):
+        assert np.array_equal(anew.power_of(rows), kept.power[rows])
+    assert np.array_equal(anew.loudest, kept.power.max(axis=1))
 
 
 def test_a_frame_at_a_seam_sees_both_its_neighbours(truth, monkeypatch):

@@ -17,9 +17,9 @@ def codec_edge_hz(spectra: Spectra, rate_hz: float) -> float:
     The noise floor, averaged over time, falls by 12 dB or more within 1.2 kHz there and stays down.
     """
     half = 0.5 * rate_hz
-    if len(spectra.power) == 0:
+    if len(spectra.time_s) == 0:
         return half
-    step = max(len(spectra.power) // 200, 1)
+    step = max(len(spectra.time_s) // 200, 1)
     level = np.log(spectra.bands.floor_of(slice(None, None, step))).mean(axis=0)
     width = max(int(_WIDTH_HZ / spectra.bin_hz), 2)
     if level.size < 6 * width:

@@ -59,7 +59,7 @@ def _rise_db(spectra: Spectra, release_s: float, until_s: float, edge_hz: float)
     if frames.size < _FEWEST or last - first < 8:
         return 0.0
     # A quarter of the bins lies below this: lines and their skirts do not reach it.
-    quiet = np.percentile(spectra.power[frames, first:last], 25.0, axis=1)
+    quiet = np.percentile(spectra.power_of(frames)[:, first:last], 25.0, axis=1)
     level_db = _smoothed(10.0 * np.log10(np.maximum(quiet, 1e-30)))
     settled = max(int(_SETTLED_S / spectra.hop_s), 1)
     level_db = level_db[int(np.argmin(level_db[:settled])) :]

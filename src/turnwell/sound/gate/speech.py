@@ -42,10 +42,12 @@ def _is_speech(spectra: Spectra) -> bool:
     if len(spectra.time_s) * spectra.hop_s < _SHORTEST_S:
         return False
     low, high = int(_LOW_HZ / spectra.bin_hz), int(_HIGH_HZ / spectra.bin_hz)
-    voice_db = _level_db(spectra.power[:, low:high])
+    voice_db = np.concatenate(
+        [_level_db(spectra.power_of(rows)[:, low:high]) for rows in spectra.parts()]
+    )
     soft_db, loud_db = np.percentile(voice_db, [20.0, 90.0])
     loud = voice_db >= loud_db
-    above = spectra.power[loud, high:]
+    above = spectra.power_of(np.flatnonzero(loud))[:, high:]
     is_low = above.size == 0 or np.median(voice_db[loud] - _level_db(above)) > _BELOW_DB
     # Up over three quarters of the swing, then down under one quarter: one syllable or word.
     is_up = voice_db > soft_db + 0.75 * (loud_db - soft_db)

@@ -47,12 +47,12 @@ def spread_db(spectra: Spectra, edge_hz: float) -> float:
     """
     first, last = _clear_bins(spectra, edge_hz)
     bands = (last - first) // _BAND
-    frames = spectra.power[:: max(len(spectra.power) // _FRAMES, 1)]
+    frames = spectra.power_of(slice(None, None, max(len(spectra.time_s) // _FRAMES, 1)))
     if bands < 1 or len(frames) == 0:
         return NATURAL_SPREAD_DB
     part = frames[:, first : first + bands * _BAND].reshape(-1, _BAND)
     # Where nothing but rounding is heard there is no noise to have been shut off.
-    part = part[part.max(axis=1) > 1e-12 * float(spectra.power.max())]
+    part = part[part.max(axis=1) > 1e-12 * float(spectra.loudest.max())]
     if len(part) == 0:
         return NATURAL_SPREAD_DB
     ranked = np.partition(part, _RANKS, axis=1)
@@ -76,13 +76,14 @@ def flutter_db(spectra: Spectra, edge_hz: float) -> float:
         down counts little; infinite when there are too few spectra to tell.
     """
     first, last = _clear_bins(spectra, edge_hz)
-    count = min(_NEIGHBOURS, len(spectra.power))
+    count = min(_NEIGHBOURS, len(spectra.time_s))
     if count < _FEWEST_NEIGHBOURS or last <= first:
         return float("inf")
-    stretches = len(spectra.power) // count
+    stretches = len(spectra.time_s) // count
     step = max(stretches * count // (2 * _FRAMES), 1)
-    chosen = spectra.power[: stretches * count].reshape(stretches, count, -1)[::step]
-    level_db = 10.0 * np.log10(np.maximum(chosen[:, :, first:last], 1e-30))
+    chosen = np.arange(stretches * count).reshape(stretches, count)[::step]
+    power = spectra.power_of(chosen.ravel())[:, first:last].reshape(*chosen.shape, -1)
+    level_db = 10.0 * np.log10(np.maximum(power, 1e-30))
     return float(np.median(level_db.std(axis=1)))
 
 

@@ -32,6 +32,7 @@ _LEAST_FALL_PER_S = 0.02  # slower, it holds a speed of its own
 _SAME_TONE, _SAME_BINS = 0.0005, 0.25
 _OWN_MULTIPLES = (1 / 3, 0.5, 2 / 3, 1.0, 4 / 3, 1.5, 2.0, 3.0)
 _ABOVE = 1.02
+_MOST_FRAMES = 1_024  # tell how loud a stretch is
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,11 +125,34 @@ def _find(
         lines = without_lines(lines, [claim.plateau for claim in claims], spectra.bin_hz)
         if good and not isinstance(good, str):
             others = [*earlier, *claims_in(lines)]
+            good = _shafts_of(good, others, spectra)
             if not expectation.is_geared and _has_rival(others, good, spectra, everything):
                 return _Candidates((), frozenset({"several_tones"}))
             return _Candidates(good, frozenset(refusals))
         earlier += claims
     return _Candidates((), frozenset(refusals))
+
+
+def _shafts_of(
+    runs: tuple[Plateau, ...], claims: list[Claim], spectra: Spectra
+) -> tuple[Plateau, ...]:
+    """Give the slower, louder shaft whose damaged bearing the runs may be; else the runs.
+
+    The lines of a ring are many and clear, and may win the search though line 1 is louder.
+    """
+    low, high = _BEARING_ORDERS
+    shafts = tuple(
+        claim.plateau
+        for claim in claims
+        if claim.refusal in {None, "several_tones"}
+        and any(
+            low * claim.plateau.median_hz < run.median_hz < high * claim.plateau.median_hz
+            and _overlap(claim.plateau, run)
+            and _loudness(claim.plateau, spectra) > _loudness(run, spectra)
+            for run in runs
+        )
+    )
+    return shafts or runs
 
 
 def _has_rival(
@@ -192,10 +216,12 @@ def _overlap(other: Plateau, run: Plateau) -> bool:
 
 def _loudness(plateau: Plateau, spectra: Spectra) -> float:
     """Power of the strongest of the first three lines, median over the stretch."""
-    rows = plateau.frames[:, None]
-    at = np.rint(np.outer(plateau.rotation_hz, (1.0, 2.0, 3.0)) / spectra.bin_hz).astype(np.int64)
-    seen = at < spectra.power.shape[1]
-    power = spectra.power[rows, np.minimum(at, spectra.power.shape[1] - 1)]
+    some = slice(None, None, -(-plateau.frames.size // _MOST_FRAMES))
+    speed_hz = plateau.rotation_hz[some]
+    at = np.rint(np.outer(speed_hz, (1.0, 2.0, 3.0)) / spectra.bin_hz).astype(np.int64)
+    seen = at < spectra.bins
+    power = spectra.power_of(plateau.frames[some])
+    power = np.take_along_axis(power, np.minimum(at, spectra.bins - 1), axis=1)
     return float(np.median(np.where(seen, power, 0.0).max(axis=1)))
 
 

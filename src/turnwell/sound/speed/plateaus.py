@@ -129,7 +129,7 @@ def _scored_by_parts(spectra: Spectra, lines: Floats, low_hz: float, high_hz: fl
         end = min(begin + _ROWS_AT_ONCE, frames)
         # A frame looks at its neighbours.
         rows = slice(max(begin - 1, 0), min(end + 1, frames))
-        part = _scored(spectra.power[rows], lines[rows], spectra.bin_hz, low_hz, high_hz)
+        part = _scored(spectra.power_of(rows), lines[rows], spectra.bin_hz, low_hz, high_hz)
         inner = slice(begin - rows.start, end - rows.start)
         parts.append(_Scored(part.rotation_hz[inner].copy(), part.scores[inner].copy()))
     return _Scored(

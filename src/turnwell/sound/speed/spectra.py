@@ -10,6 +10,7 @@ The floor is the 40 % quantile of a band of bins, which lines fill only in part,
 quantile of an exponential variable, -log(1 - 0.4) = 0.511.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ _QUANTILE = 0.4
 _QUANTILE_OF_NOISE = float(-np.log(1.0 - _QUANTILE))
 _FRAMES_AT_ONCE = 64
 _ROWS_AT_ONCE = 1_024  # what is drawn from the spectra of an hour is drawn bit by bit
+_MOST_KEPT = 1 << 24  # values of power, 64 MB: six minutes at 48 kHz
 # The floor under a line never goes below this part of the strongest bin of the same frame, so that
 # sidelobes and rounding do not count as lines.
 _DEEPEST = 1e-7
@@ -36,20 +38,34 @@ _NEAR_LOBES, _FAR_LOBES = np.float32(3e-4), np.float32(2e-6)
 class Spectra:
     """Power in bins of frequency (columns) over time (rows).
 
+    The power of a long recording is not kept but worked out again where it is asked for: that takes
+    less time than all else that is done with it, and it would be as large as the samples.
+
     Parameters
     ----------
-    power : array of float32, shape (frames, bins)
-        Hann-windowed power.
+    frames : array of float32, shape (frames, size)
+        The sound of each frame, a view of the samples.
+    window : array of float32, shape (size,)
+        Hann window.
+    bins : int
+    kept : array of float32, shape (frames, bins), or None
+        The power, where it is small.
     bands : Bands
         Noise floor of bands of bins, from which that of every bin is drawn.
+    loudest : array of float32, shape (frames,)
+        Largest power of each frame.
     time_s : array of float64, shape (frames,)
         Middle of each frame.
     bin_hz, hop_s, window_s : float
         Spacing of bins and frames, and length of a frame.
     """
 
-    power: Floats
+    frames: Floats
+    window: Floats
+    bins: int
+    kept: Floats | None
     bands: "Bands"
+    loudest: Floats
     time_s: NDArray[np.float64]
     bin_hz: float
     hop_s: float
@@ -58,12 +74,28 @@ class Spectra:
     @property
     def highest_hz(self) -> float:
         """Frequency of the last bin."""
-        return float((self.power.shape[1] - 1) * self.bin_hz)
+        return float((self.bins - 1) * self.bin_hz)
+
+    @property
+    def power(self) -> Floats:
+        """Hann-windowed power of all frames."""
+        return self.power_of(slice(None))
 
     @property
     def floor(self) -> Floats:
         """Noise floor in the unit of the power, > 0, as large as the power itself."""
         return self.bands.floor_of(slice(None))
+
+    def power_of(self, rows: slice | NDArray[np.int64]) -> Floats:
+        """Give the Hann-windowed power of some frames, shape (rows, bins)."""
+        if self.kept is not None:
+            return self.kept[rows]
+        return _powers(self.frames[rows], self.window, self.bins)
+
+    def parts(self) -> Iterator[slice]:
+        """Yield the rows some at a time."""
+        for begin in range(0, len(self.time_s), _ROWS_AT_ONCE):
+            yield slice(begin, begin + _ROWS_AT_ONCE)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,22 +157,44 @@ def spectra_of(
         else np.empty((0, size), np.float32)
     )
     window = np.hanning(size + 1)[:-1].astype(np.float32)
+    count = len(frames)
+    kept = np.empty((count, bins), np.float32) if count * bins <= _MOST_KEPT else None
+    bands, loudest = _Quantiles(bins, rate_hz / size), np.empty(count, np.float32)
+    for begin in range(0, count, _ROWS_AT_ONCE):
+        rows = slice(begin, begin + _ROWS_AT_ONCE)
+        power = _powers(frames[rows], window, bins)
+        loudest[rows] = power.max(axis=1)
+        bands.add(power)
+        if kept is not None:
+            kept[rows] = power
+    return Spectra(
+        frames=frames,
+        window=window,
+        bins=bins,
+        kept=kept,
+        bands=bands.over_time(loudest),
+        loudest=loudest,
+        time_s=(first + hop * np.arange(count) + size / 2.0) / rate_hz,
+        bin_hz=rate_hz / size,
+        hop_s=hop / rate_hz,
+        window_s=size / rate_hz,
+    )
+
+
+def _powers(frames: Floats, window: Floats, bins: int) -> Floats:
     power = np.empty((len(frames), bins), np.float32)
     for begin in range(0, len(frames), _FRAMES_AT_ONCE):
         part = slice(begin, begin + _FRAMES_AT_ONCE)
         lines = fft.rfft(frames[part] * window, axis=1)[:, :bins]
         power[part] = lines.real**2 + lines.imag**2
-    time_s = (first + hop * np.arange(len(frames)) + size / 2.0) / rate_hz
-    bin_hz = rate_hz / size
-    return Spectra(power, _bands_of(power, bin_hz), time_s, bin_hz, hop / rate_hz, size / rate_hz)
+    return power
 
 
 def likelihoods(spectra: Spectra, edge_hz: float) -> Floats:
     """Give L = log(1 + P/N) of every bin, zero above the edge of the codec."""
-    ratio = np.empty_like(spectra.power)
-    for begin in range(0, len(ratio), _ROWS_AT_ONCE):
-        rows = slice(begin, begin + _ROWS_AT_ONCE)
-        power, part = spectra.power[rows], ratio[rows]
+    ratio = np.empty((len(spectra.time_s), spectra.bins), np.float32)
+    for rows in spectra.parts():
+        power, part = spectra.power_of(rows), ratio[rows]
         floor = spectra.bands.floor_of(rows)
         np.maximum(floor, _leaked(power), out=floor)
         np.divide(power, floor, out=part)
@@ -169,21 +223,33 @@ def _leaked(power: Floats) -> Floats:
     return np.maximum(near, far, out=near)
 
 
-def _bands_of(power: Floats, bin_hz: float) -> Bands:
-    """Noise floor of bands: quantiles of their bins, smoothed over time."""
-    frames, bins = power.shape
-    if frames == 0 or bins < 16:
-        one = np.ones((frames, 1), np.float32)
-        return Bands(0.0 * one, np.ones((1, bins), np.float32), one)
-    centres, levels = [], []
-    for begin, width in _bands(bins, bin_hz):
-        band = power[:, begin : begin + width]
-        rank = int(_QUANTILE * (band.shape[1] - 1))
-        levels.append(np.partition(band, rank, axis=1)[:, rank])
-        centres.append(begin + band.shape[1] / 2.0)
-    level = np.log(np.stack(levels, axis=1) / np.float32(_QUANTILE_OF_NOISE) + np.float32(1e-30))
-    deepest = np.float32(_DEEPEST) * power.max(axis=1, keepdims=True) + np.float32(1e-20)
-    return Bands(_smoothed(level), _interpolation(np.array(centres), bins), deepest)
+class _Quantiles:
+    """Gathers the quantiles of bands of bins, frame by frame, into the noise floor."""
+
+    def __init__(self, bins: int, bin_hz: float) -> None:
+        self.bins = bins
+        self.bands = _bands(bins, bin_hz)
+        self.levels: list[Floats] = []
+
+    def add(self, power: Floats) -> None:
+        """Add the next frames."""
+        levels = np.empty((len(power), len(self.bands)), np.float32)
+        for column, (begin, width) in enumerate(self.bands):
+            rank = int(_QUANTILE * (width - 1))
+            band = power[:, begin : begin + width]
+            levels[:, column] = np.partition(band, rank, axis=1)[:, rank]
+        self.levels.append(levels)
+
+    def over_time(self, loudest: Floats) -> Bands:
+        """Give the floor, smoothed over time."""
+        if not self.levels or not self.bands:
+            one = np.ones((loudest.size, 1), np.float32)
+            return Bands(0.0 * one, np.ones((1, self.bins), np.float32), one)
+        level = np.concatenate(self.levels)
+        level = np.log(level / np.float32(_QUANTILE_OF_NOISE) + np.float32(1e-30))
+        centres = np.array([begin + width / 2.0 for begin, width in self.bands])
+        deepest = np.float32(_DEEPEST) * loudest[:, None] + np.float32(1e-20)
+        return Bands(_smoothed(level), _interpolation(centres, self.bins), deepest)
 
 
 def _bands(bins: int, bin_hz: float) -> list[tuple[int, int]]:
