@@ -41,6 +41,7 @@ _LEAST_STEADY = 0.007
 _EXPLAINED = 0.5
 _FLANK = 1.5  # bins from the middle of a line
 _CLOSEST = 3.0  # bins between lines that can still be told apart
+_ADDED_HEARD = 0.3  # share of a slower series' own lines
 _HEARD = 1.3  # mean of L of a line that is there
 
 
@@ -183,13 +184,26 @@ def _settled_multiple(plateau: Plateau, lines: Floats, bin_hz: float, high_hz: f
         is_turbine_lost = speed_hz < _TURBINE_HZ / 2.0 < _TURBINE_HZ <= plateau.median_hz
         if speed_hz > high_hz or speed_hz < _CLOSEST * bin_hz or is_turbine_lost:
             continue
-        gains = gains_at(multiple * np.arange(1.0, int(_LINES / multiple) + 1.0))
-        if gains.size == 0:
+        orders = multiple * np.arange(1.0, int(_LINES / multiple) + 1.0)
+        gains = gains_at(orders)
+        if gains.size == 0 or _is_patched(orders[: gains.size], gains):
             continue
         score = float(np.max(np.cumsum(gains - cost))) - (0.0 if gains[0] > 0.0 else _NO_FIRST)
         if score > best_score:
             best, best_score = multiple, score
     return best
+
+
+def _is_patched(orders: NDArray[np.float64], gains: NDArray[np.float64]) -> bool:
+    """Tell whether a slower series is put together of the found one and a few strays.
+
+    A line of a damaged bearing, with its multiples, finds a place in a series slow enough. A slower
+    shaft without its own line 1 shows at least some of its other lines.
+    """
+    if gains[0] > 0.0:
+        return False
+    added = np.abs(orders - np.rint(orders)) > 1e-6
+    return bool(added.any() and np.mean(gains[added] > 0.0) < _ADDED_HEARD)
 
 
 def _refusal(
