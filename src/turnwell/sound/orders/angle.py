@@ -29,7 +29,8 @@ Floats = NDArray[np.float64]
 Samples = NDArray[np.float32]
 
 _TAPS = 8
-_PHASES = 4_096
+_PHASE_BITS = 12
+_PHASES = 1 << _PHASE_BITS
 _KAISER = 5.3
 _OVERSAMPLED = 2.0
 _FALL = 0.8
@@ -182,9 +183,10 @@ def _read(sound: Sound, at_s: Floats, band_hz: float, into: Samples) -> None:
     table, windows = _table(), np.lib.stride_tricks.sliding_window_view(fine, _TAPS)
     for begin in range(0, place.size, _AT_ONCE):
         chunk = (place[begin : begin + _AT_ONCE] * _PHASES + 0.5).astype(np.int64)
-        left, phase = chunk // _PHASES, chunk % _PHASES
+        left, phase = chunk >> _PHASE_BITS, chunk & (_PHASES - 1)
         left = np.clip(left - _TAPS // 2 + 1, 0, len(windows) - 1)
-        np.einsum("ij,ij->i", windows[left], table[phase], out=into[begin : begin + chunk.size])
+        weight = table.take(phase, axis=0)
+        np.einsum("ij,ij->i", windows[left], weight, out=into[begin : begin + chunk.size])
 
 
 def _rolled_off(edge: Floats) -> Floats:
