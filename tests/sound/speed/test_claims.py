@@ -201,7 +201,7 @@ def test_lines_of_one_shaft_turn_together(sizes, lines_hz, agree):
 def test_a_shallow_tremble_of_one_rate_is_no_motor(rate_hz):
     rng = np.random.default_rng(14)
     time_s = np.arange(3 * 48_000) / 48_000.0
-    bend = 1.0 + 0.003 * np.sin(2 * np.pi * rate_hz * time_s)
+    bend = 1.0 + 0.002 * np.sin(2 * np.pi * rate_hz * time_s)
     turns = np.cumsum(196.0 * bend) / 48_000.0
     samples = 0.1 * np.cos(2 * np.pi * turns) + 0.02 * rng.standard_normal(time_s.size)
     assert analyse(recording_of(samples, 48_000.0)).readings[0].value is None
@@ -212,3 +212,30 @@ def test_a_second_shaft_counts_within_15_db(over_db, is_refused):
     both = two_shafts(np.random.default_rng(15), 6_500.0, 5_700.0, over_db)
     reading = analyse(recording_of(both, 48_000.0), TURBINE).readings[0]
     assert (reading.value is None) == is_refused
+
+
+def test_two_speeds_in_turns_are_refused():
+    rng = np.random.default_rng(16)
+    parts = []
+    for speed_hz, duration_s in ((4_620.0, 1.1), (6_877.0, 0.6), (4_620.0, 0.6)):
+        handpiece = Handpiece(steady_hz=speed_hz, start_s=None, release_s=None)
+        truth = make(handpiece, rng, duration_s=duration_s)
+        parts.append(truth.samples / truth.scale)
+    samples = np.concatenate(parts)
+    samples *= 0.3 / np.abs(samples).max()
+    reading = analyse(recording_of(samples, 48_000.0), TURBINE).readings[0]
+    assert reading.value is None
+    assert reading.why.key == "sound.no_speed.several_tones"
+
+
+@pytest.mark.parametrize(("others", "refusal"), [(0, None), (7, "several_tones")])
+def test_lines_too_weak_for_one_spectrum_count_on_average(others, refusal):
+    rng = np.random.default_rng(17)
+    power = rng.exponential(1.0, (80, 2_600))
+    power[:, 60] *= 6.0
+    # Beside the series, and no series of their own.
+    power[:, [35, 83, 101, 146, 197, 259, 331][:others]] *= 4.0
+    lines = np.log1p(power).astype(np.float32)
+    plateau = Plateau(np.arange(80), np.full(80, 60.0 * BIN_HZ), 1.0)
+    claim = claim_of(plateau, lines, lines, BIN_HZ, low_hz=80.0, high_hz=750.0, is_known=True)
+    assert claim.refusal == refusal

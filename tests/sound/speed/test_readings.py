@@ -253,3 +253,17 @@ def runs_of(handpiece):
         recording.samples, 48_000.0, window_s=WINDOW_S, hop_s=HOP_S, highest_hz=23_000.0
     )
     return find_runs(recording, spectra, 21_600.0, Expectation()).runs
+
+
+def test_runs_of_a_drifting_handpiece_are_one_handpiece():
+    # 2.7 % between the slowest and the fastest: colder air, warmer bearing.
+    rng = np.random.default_rng(34)
+    parts = [
+        make(Handpiece(steady_hz=f, release_s=2.0, drift=0.001), rng, duration_s=4.0).samples
+        for f in (6_300.0, 6_400.0, 6_470.0)
+    ]
+    listening = analyse(recording_of(np.concatenate(parts), 48_000.0))
+    assert [s.kind.value for s in listening.segments].count("steady") == 3
+    reading = listening.readings[0]
+    assert reading.value == pytest.approx(60.0 * 6_390.0, rel=2e-3)
+    assert reading.low < 60.0 * 6_300.0 and reading.high > 60.0 * 6_470.0
