@@ -30,6 +30,7 @@ _LOWEST_HZ = 25.0
 _ABOVE = 5  # points of the grid above the steady speed
 _LEFT = 0.03  # of the logarithm of the speed
 _FORBIDDEN = np.float32(-1e6)
+_TOP = 11  # points of the grid at which a path may begin
 _BEHIND = np.float32(60.0)  # a path this far behind the best one is given up
 
 
@@ -143,16 +144,23 @@ def _falling_path(scores: NDArray[np.float32], steps: int) -> NDArray[np.int64]:
     cost = (_COST_OF_STEP * moves).astype(np.float32)
     # Best total of a path to each grid point in each frame; beyond the grid's ends there is none.
     totals = np.full((frames, size + steps), -np.inf, np.float32)
-    totals[0, steps : steps + size] = np.where(np.arange(size) <= 10, scores[0], -np.inf)
+    totals[0, steps : steps + size] = np.where(np.arange(size) < _TOP, scores[0], -np.inf)
     # Row m of each frame holds, for each grid point, the total of the point m steps above it.
     came = sliding_window_view(totals, size, axis=1)[:, ::-1]
     reached = np.empty((moves.size, size), np.float32)
+    low, high = 0, min(_TOP, size)
     for frame in range(1, frames):
-        np.subtract(came[frame - 1], cost[:, None], out=reached)
-        total = totals[frame, steps : steps + size]
-        np.maximum.reduce(reached, axis=0, out=total)
-        total += scores[frame]
-        total[total < total.max() - _BEHIND] = -np.inf
+        # Only points that a path still alive can reach.
+        high = min(high + steps, size)
+        near = reached[:, : high - low]
+        np.subtract(came[frame - 1, :, low:high], cost[:, None], out=near)
+        total = totals[frame, steps + low : steps + high]
+        np.maximum.reduce(near, axis=0, out=total)
+        total += scores[frame, low:high]
+        is_alive = total >= total.max() - _BEHIND
+        total[~is_alive] = -np.inf
+        alive = np.flatnonzero(is_alive)
+        low, high = low + int(alive[0]), low + int(alive[-1]) + 1
     last = int(np.argmax(totals.max(axis=1)))
     if last == 0:
         return np.empty(0, np.int64)
