@@ -266,4 +266,5 @@ def test_runs_of_a_drifting_handpiece_are_one_handpiece():
     assert [s.kind.value for s in listening.segments].count("steady") == 3
     reading = listening.readings[0]
     assert reading.value == pytest.approx(60.0 * 6_390.0, rel=2e-3)
-    assert reading.low < 60.0 * 6_300.0 and reading.high > 60.0 * 6_470.0
+    assert reading.low < 60.0 * 6_300.0
+    assert reading.high > 60.0 * 6_470.0
