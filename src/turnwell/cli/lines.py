@@ -7,8 +7,14 @@ from turnwell.words import text_of
 __all__ = ["reading_line"]
 
 
-def reading_line(reading: Reading) -> str:
+def reading_line(reading: Reading, *, with_limit: bool = False) -> str:
     """Write a reading as one line, with the digits its interval deserves.
+
+    Parameters
+    ----------
+    reading : Reading
+    with_limit : bool
+        Say what it is held against, and where that is from.
 
     Examples
     --------
@@ -21,4 +27,8 @@ def reading_line(reading: Reading) -> str:
         return str(reading)
     value = f"{shown.value} {shown.unit}".rstrip()
     figures = f"{value} ({shown.low} to {shown.high})"
-    return f"{text_of(reading.name)}: {figures}, {reading.verdict.value}. {text_of(reading.why)}"
+    line = f"{text_of(reading.name)}: {figures}, {reading.verdict.value}. {text_of(reading.why)}"
+    if not with_limit or reading.limit is None or shown.limit is None:
+        return line
+    limit = f"{shown.limit} {shown.unit}".rstrip()
+    return f"{line} Limit: {limit}, {reading.limit.source}."

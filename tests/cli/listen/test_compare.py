@@ -70,7 +70,7 @@ def test_json_is_one_document_of_the_schema(pair, capsys):
 
 
 def test_options_hold_for_both_recordings(pair, capsys):
-    words = ["--class", "contra_angle_increasing", "--ratio", "1:2"]
+    words = ["--class", "coupler", "--ratio", "1:2"]
     assert main(["listen", "--compare", *pair, *words]) == 0
     assert re.search(r"Drive speed, rpm +[\d,]+ +[\d,]+ +\+[\d,]+  rose", capsys.readouterr().out)
 

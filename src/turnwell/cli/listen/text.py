@@ -24,7 +24,7 @@ def listening_lines(listening: Listening, document: Mapping[str, Any]) -> Iterat
     for segment in listening.segments:
         yield f"  {segment.kind.value:<10} {segment.start_s:7.2f} to {segment.stop_s:.2f} s"
     for reading in listening.readings:
-        yield reading_line(reading)
+        yield reading_line(reading, with_limit=True)
     yield from section_lines(document)
     if document["gate"]:
         yield ""
