@@ -165,3 +165,11 @@ def test_where_nothing_turns_no_air_flows_either():
     before, after = quiet_of(listening.segments)
     assert 0.0 <= before[0] < before[1] <= 1.0
     assert 4.3 <= after[0] < after[1] < 9.0
+
+
+def test_a_coast_down_that_cannot_be_followed_is_said(monkeypatch):
+    monkeypatch.setattr("turnwell.sound.analyse.coast_downs_of", lambda *_, **__: ())
+    _, listening = listen(Handpiece(), 9)
+    for key in ("coast_down_time", "coast_down_half_time"):
+        found = listening.reading(key)
+        assert (found.verdict, found.why.key) == ("cannot tell", "coast.not_followed")

@@ -3,7 +3,7 @@
 import numpy as np
 
 from turnwell.sound.coast.coast_down import CoastDown, coast_downs_of
-from turnwell.sound.coast.readings import coast_down_readings
+from turnwell.sound.coast.readings import coast_down_readings, no_coast_down
 from turnwell.sound.condition.judging import condition_of
 from turnwell.sound.expectation import Expectation
 from turnwell.sound.gate.band import band_findings
@@ -89,6 +89,8 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     if runs:
         readings = readings_of(runs, expectation)
         readings += coast_down_readings(coast_downs, expectation)
+        if not coast_downs and any(run.is_released for run in runs):
+            readings += no_coast_down()
     else:
         why = why_no_speed(recording, edge_hz, expectation, gate, found.refusals)
         readings = no_speed(expectation, why)

@@ -146,9 +146,11 @@ def test_the_term_that_brakes_is_named(name, term):
     assert shares[term] > 0.95 * sum(shares.values())
 
 
-def test_a_rotor_that_obeys_no_law_shows_in_the_misfit():
+def test_a_rotor_that_obeys_no_law_gets_none():
     with_bump, without = heard("resonance")[1], heard("mixed")[1]
-    assert with_bump.law.misfit_hz > 3.0 * without.law.misfit_hz
+    assert with_bump.law is None
+    assert with_bump.why_no_law.key == "coast.no_such_law"
+    assert without.law.misfit_hz < 1e-3 * without.free_hz
 
 
 def test_no_law_is_named_where_the_track_ends_early():

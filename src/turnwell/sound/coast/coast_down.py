@@ -29,6 +29,7 @@ SHARES = (1.0, 0.5, 0.2)
 # Places among the levels whose passing is sought: the release, SHARES, 90 % and 10 %.
 _RELEASE, _FIRST, _HALF, _HIGH, _LOW = 0, 1, 2, 4, 5
 _LAW_REACH = 0.25
+_MOST_MISFIT = 0.02  # of the free speed; a rotor departs from the law by less
 _EXHAUST_S = 0.025  # until the air has left the head
 _STRAY = 6.0
 _FEWEST = 8
@@ -190,7 +191,8 @@ def _measured(run: Run, points: FinePoints, near_s: float) -> CoastDown | None:
     curve = laid.curve
     speed = curve.speed_at(curve.time)
     unit_hz_s = run.mean_hz / laid.span_s
-    law = _law(laid, release_s, float(speed[-1]))
+    reached = float(speed[-1])
+    law = _law(laid, release_s, reached)
     return CoastDown(
         time_s=laid.start_s + laid.span_s * curve.time - release_s,
         rotation_hz=run.mean_hz * speed,
@@ -205,7 +207,7 @@ def _measured(run: Run, points: FinePoints, near_s: float) -> CoastDown | None:
             for place in range(len(SHARES))
         ),
         law=law,
-        why_no_law=None if law else Message("coast.no_law", {"share": 100.0 * float(speed[-1])}),
+        why_no_law=None if law else _why_no_law(reached),
     )
 
 
@@ -223,10 +225,10 @@ def _passings(run: Run, laid: _Laid, near_s: float) -> Passings:
 
 
 def _law(laid: _Laid, release_s: float, reached: float) -> FittedLaw | None:
-    """Fit the law; None where the track does not fall low enough to tell its terms apart."""
+    """Fit the law; None where the track ends too early to tell its terms apart, or obeys none."""
     if reached >= _LAW_REACH:
         return None
-    return fitted_law(
+    law = fitted_law(
         laid.curve,
         laid.points.rotation_hz / laid.unit_hz,
         start_s=laid.start_s - release_s,
@@ -234,6 +236,13 @@ def _law(laid: _Laid, release_s: float, reached: float) -> FittedLaw | None:
         unit_hz=laid.unit_hz,
         reached=reached,
     )
+    return law if law.misfit_hz < _MOST_MISFIT * laid.unit_hz else None
+
+
+def _why_no_law(reached: float) -> Message:
+    if reached < _LAW_REACH:
+        return Message("coast.no_such_law")
+    return Message("coast.no_law", {"share": 100.0 * reached})
 
 
 def _in_units(estimate: Estimate | None, unit: float) -> Estimate | None:

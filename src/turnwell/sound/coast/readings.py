@@ -27,7 +27,7 @@ from turnwell.sound.speed.readings import shown_factor
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message
 
-__all__ = ["coast_down_readings"]
+__all__ = ["coast_down_readings", "no_coast_down"]
 
 _MN_M = 1e3
 
@@ -68,6 +68,12 @@ def coast_down_readings(
         if full is not None:
             readings.append(_told("drag_torque", full, "mN·m", Message("coast.torque")))
     return tuple(readings)
+
+
+def no_coast_down() -> tuple[Reading, ...]:
+    """Give the readings where a release is heard but the coast-down after it cannot be followed."""
+    why = Message("coast.not_followed")
+    return tuple(cannot_tell(key, "s", why) for key in ("coast_down_time", "coast_down_half_time"))
 
 
 def _budget(estimates: Sequence[Estimate | None], clock: float, unit: float = 1.0) -> Budget | None:
