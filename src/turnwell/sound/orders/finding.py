@@ -20,6 +20,7 @@ from turnwell.sound.orders.order_lines import (
 from turnwell.sound.orders.spectra import spectra_of_turns
 from turnwell.sound.orders.spectrum import OrderSpectrum
 from turnwell.sound.orders.unknown import InferredBearing, infer_bearing
+from turnwell.sound.segment import SegmentKind
 from turnwell.sound.speed.turning import Turning
 from turnwell.units import hz_to_rpm
 from turnwell.words import Message, text_of
@@ -144,11 +145,17 @@ def orders_of(
         return None
     lines = rotation_lines(spectra)
     if bearing is None or not judges:
-        inferred = infer_bearing(spectra) if judges else None
+        inferred = infer_bearing(_surest(spectra)) if judges else None
         return Orders(spectra, lines, bearing, (), None, inferred)
     parts = judge(spectra, bearing)
     lines += bearing_lines(parts, spectra)
     return Orders(spectra, lines, bearing, parts, decide(parts, bearing), None)
+
+
+def _surest(spectra: tuple[OrderSpectrum, ...]) -> tuple[OrderSpectrum, ...]:
+    """Keep those of coast-downs, where there are any: no voice and no tone falls as a rotor does."""
+    falling = tuple(s for s in spectra if s.stretch is SegmentKind.COAST_DOWN)
+    return falling or spectra
 
 
 def _spectrum_as_dict(spectrum: OrderSpectrum, factor: float) -> dict[str, Any]:
