@@ -194,7 +194,8 @@ def _compared(
         return Outcome(group, False)
     true_rpm = 60.0 * float(np.mean([mean_hz(s.start_s, s.stop_s) for s in steady]))
     held = reading.low <= true_rpm <= reading.high
-    return Outcome(group, True, reading.value / true_rpm - 1.0, held)
+    error = reading.value / true_rpm - 1.0 if true_rpm > 0.0 else float("inf")
+    return Outcome(group, True, error, held)
 
 
 SOUNDS: dict[str, Callable[[int, float, Generator], np.ndarray]] = {
