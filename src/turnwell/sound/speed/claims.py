@@ -23,6 +23,7 @@ _MEAN_IN_NOISE = 0.596
 _SD_IN_NOISE = 0.56  # of L in one spectrum, noise alone
 _STANDS_OUT = 3.5  # standard deviations
 _LEAST_EXCESS = 0.2
+_MOST_FRAMES = 1_000
 _EMPTY = 0.1  # cost of a line, there or not
 _CROWDED = 2.0  # times what a place between the lines is worth
 _NO_FIRST = 0.5  # cost of a series whose line 1 is not there
@@ -135,19 +136,25 @@ def joined(plateaus: tuple[Plateau, ...]) -> tuple[Plateau, ...]:
     return tuple(result)
 
 
+def _some_frames(plateau: Plateau) -> slice:
+    """Give every so many frames of a stretch that lasts more than a minute."""
+    return slice(None, None, -(-plateau.frames.size // _MOST_FRAMES))
+
+
 def _mean_levels(
     plateau: Plateau,
     lines: Floats,
     bin_hz: float,
     orders: NDArray[np.float64],
     *,
-    off_bins: float = 0.0,
+    off_bins: float | NDArray[np.float64] = 0.0,
 ) -> NDArray[np.float64]:
     """Mean of L along the stretch at, or some bins off, given orders; -inf where out of range."""
-    at = np.maximum(np.outer(plateau.rotation_hz, orders) / bin_hz + off_bins, 0.0)
+    some = _some_frames(plateau)
+    at = np.maximum(np.outer(plateau.rotation_hz[some], orders) / bin_hz + off_bins, 0.0)
     left = np.minimum(at.astype(np.int64), lines.shape[1] - 2)
     share = np.clip(at - left, 0.0, 1.0)
-    rows = plateau.frames[:, None]
+    rows = plateau.frames[some, None]
     level = (1.0 - share) * lines[rows, left] + share * lines[rows, left + 1]
     inside = at.max(axis=0) < lines.shape[1] - 1
     return np.where(inside, level.mean(axis=0), -np.inf)
@@ -159,39 +166,58 @@ def _settled_multiple(plateau: Plateau, lines: Floats, bin_hz: float, high_hz: f
     Every line that stands out counts by how far; a line that is empty costs little, for any may be
     missing but line 1. Twice the speed leaves lines out, half the speed has empty ones.
     """
-    excess = _clear_excess(plateau)
-
-    def gains_at(orders: NDArray[np.float64]) -> NDArray[np.float64]:
-        """By how much a line stands out at each order, as far as the spectra reach."""
-        level, left, right = (
-            _mean_levels(plateau, lines, bin_hz, orders, off_bins=off_bins)
-            for off_bins in (0.0, -_FLANK, _FLANK)
-        )
-        # A line is a summit; what lies on the flank of a stronger line is none.
-        above = np.where(level >= np.maximum(left, right), level - _MEAN_IN_NOISE - excess, 0.0)
-        return np.asarray(np.maximum(above[np.isfinite(level)], 0.0), np.float64)
-
     # Hum or a voice beside the shaft puts lines anywhere: a line must be worth more than a place
     # between the lines of the series is on average.
     places = np.arange(0.5, _LINES, max(bin_hz / plateau.median_hz, 0.01))
     between = np.abs(places - np.rint(places)) * plateau.median_hz > 2.5 * bin_hz
-    cost = (
-        _EMPTY + _CROWDED * float(np.mean(gains_at(places[between]))) if between.any() else _EMPTY
+    crowd = _gains(plateau, lines, bin_hz, places[between])
+    crowd = crowd[np.isfinite(crowd)]
+    cost = _EMPTY + _CROWDED * (float(np.mean(crowd)) if crowd.size else 0.0)
+    multiples = _possible_multiples(plateau.median_hz, bin_hz, high_hz)
+    series = [multiple * np.arange(1.0, int(_LINES / multiple) + 1.0) for multiple in multiples]
+    # The series have most of their places in common.
+    distinct, place = np.unique(np.concatenate([[1.0], *series]).round(9), return_inverse=True)
+    gains_of = np.split(
+        _gains(plateau, lines, bin_hz, distinct)[place][1:],
+        np.cumsum([orders.size for orders in series])[:-1],
     )
     best, best_score = 1.0, -np.inf
-    for multiple in _MULTIPLES:
-        speed_hz = plateau.median_hz * multiple
-        is_turbine_lost = speed_hz < _TURBINE_HZ / 2.0 < _TURBINE_HZ <= plateau.median_hz
-        if speed_hz > high_hz or speed_hz < _CLOSEST * bin_hz or is_turbine_lost:
-            continue
-        orders = multiple * np.arange(1.0, int(_LINES / multiple) + 1.0)
-        gains = gains_at(orders)
+    for multiple, orders, every in zip(multiples, series, gains_of, strict=False):
+        gains = every[np.isfinite(every)]
         if gains.size == 0 or _is_patched(orders[: gains.size], gains):
             continue
         score = float(np.max(np.cumsum(gains - cost))) - (0.0 if gains[0] > 0.0 else _NO_FIRST)
         if score > best_score:
             best, best_score = multiple, score
     return best
+
+
+def _possible_multiples(found_hz: float, bin_hz: float, high_hz: float) -> list[float]:
+    """Give the multiples of a found frequency at which a shaft could turn and be told apart."""
+    lowest_hz = _CLOSEST * bin_hz
+    if found_hz >= _TURBINE_HZ:
+        lowest_hz = max(lowest_hz, _TURBINE_HZ / 2.0)
+    return [multiple for multiple in _MULTIPLES if lowest_hz <= found_hz * multiple <= high_hz]
+
+
+def _gains(
+    plateau: Plateau, lines: Floats, bin_hz: float, orders: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """By how much a line stands out at each order, NaN where the spectra do not reach."""
+    level, left, right = np.split(
+        _mean_levels(
+            plateau,
+            lines,
+            bin_hz,
+            np.tile(orders, 3),
+            off_bins=np.repeat([0.0, -_FLANK, _FLANK], orders.size),
+        ),
+        3,
+    )
+    # A line is a summit; what lies on the flank of a stronger line is none.
+    above = level - _MEAN_IN_NOISE - _clear_excess(plateau)
+    summits = np.where(level >= np.maximum(left, right), np.maximum(above, 0.0), 0.0)
+    return np.asarray(np.where(np.isfinite(level), summits, np.nan), np.float64)
 
 
 def _is_patched(orders: NDArray[np.float64], gains: NDArray[np.float64]) -> bool:
@@ -245,11 +271,12 @@ def _is_alone(plateau: Plateau, lines: Floats, bin_hz: float) -> bool:
 def _explained(plateau: Plateau, lines: Floats, bin_hz: float, lowest_hz: float) -> float:
     """Give the share of what stands out of the noise that lies on the lines of the stretch."""
     speed_hz = plateau.median_hz
+    some = _some_frames(plateau)
     first, last = int(lowest_hz / bin_hz), int(10.0 * speed_hz / bin_hz)
-    part = np.maximum(lines[plateau.frames, max(first, 4) : last] - 3.0, 0.0)
+    part = np.maximum(lines[plateau.frames[some], max(first, 4) : last] - 3.0, 0.0)
     at_hz = (np.arange(part.shape[1]) + max(first, 4)) * bin_hz
-    order = at_hz[None, :] / plateau.rotation_hz[:, None]
-    away = np.abs(order - np.rint(order)) * plateau.rotation_hz[:, None]
+    order = at_hz[None, :] / plateau.rotation_hz[some, None]
+    away = np.abs(order - np.rint(order)) * plateau.rotation_hz[some, None]
     on_line = (away < 2.6 * bin_hz) & (order > 0.5)
     explained, total = (part * on_line).sum(axis=1), part.sum(axis=1)
     clear = total > 0.0
@@ -264,7 +291,8 @@ def _explained_on_average(
     plateau: Plateau, lines: Floats, bin_hz: float, first: int, last: int
 ) -> float:
     """Give the share of what stands out of the mean over all spectra, where no one shows it."""
-    level = lines[plateau.frames, first:last].mean(axis=0, dtype=np.float64)
+    frames = plateau.frames[_some_frames(plateau)]
+    level = lines[frames, first:last].mean(axis=0, dtype=np.float64)
     above = np.maximum(level - _MEAN_IN_NOISE - _clear_excess(plateau), 0.0)
     at_hz = (np.arange(above.size) + first) * bin_hz
     order = np.rint(at_hz / plateau.median_hz)
