@@ -153,7 +153,7 @@ def orders_of(
 
 
 def _surest(spectra: tuple[OrderSpectrum, ...]) -> tuple[OrderSpectrum, ...]:
-    """Keep those of coast-downs, where there are any: no voice and no tone falls as a rotor does."""
+    """Keep those of coast-downs, where there are any: a voice does not fall as a rotor does."""
     falling = tuple(s for s in spectra if s.stretch is SegmentKind.COAST_DOWN)
     return falling or spectra
 
