@@ -208,7 +208,7 @@ def test_a_folder_without_recordings_is_refused(tmp_path, other, capsys):
     printed = capsys.readouterr()
     assert printed.out == ""
     assert printed.err.count("\n") == 1
-    assert f"{len(other)} other files skipped" in printed.err
+    assert f"other files skipped: {len(other)}" in printed.err
 
 
 @pytest.mark.parametrize(

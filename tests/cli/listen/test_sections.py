@@ -133,7 +133,7 @@ def test_level_and_dose_have_bands_and_rules(full):
     said = text(full)
     assert "31.5  41.0" in said
     assert "1.25k  44.0" in said
-    assert "Dose of 4 h a day by niosh: 12 % (8 to 19)" in said
+    assert "Dose of 4 h a day: 12 % (8 to 19). NIOSH: 85 dB(A) for 8 h" in said
 
 
 def test_the_picture_has_a_panel_for_each_thing_heard(full):

@@ -72,7 +72,7 @@ def listen_to_folder(asked: Asked) -> int:
     found = recordings_in(asked.folder, recursive=asked.recursive)
     if not found.names:
         raise InputError(
-            f"no recording in {asked.folder}, {found.skipped} other files skipped; "
+            f"no recording in {asked.folder}, other files skipped: {found.skipped}; "
             "is it the right folder, or do they lie in folders below it (--recursive)?"
         )
     if asked.calibrated is not None:
@@ -87,7 +87,7 @@ def listen_to_folder(asked: Asked) -> int:
     if stop.is_wanted:
         return _stopped(asked, found, rows, stop)
     _put_table(asked, found, rows, journal)
-    _say(f"{_summary(rows)}; {found.skipped} other files skipped.", quiet=asked.out is None)
+    _say(f"{_summary(rows)}; other files skipped: {found.skipped}.", quiet=asked.out is None)
     if any(row.answered for row in rows):
         return ANSWERED
     return BAD_INPUT if all(row.error for row in rows) else CANNOT_ANSWER

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from turnwell.pictures.figures import decimals_for, written
+from turnwell.words import text_of
 
 __all__ = ["section_lines"]
 
@@ -132,8 +133,8 @@ def _level(document: Mapping[str, Any]) -> Iterator[str]:
     for start in range(0, len(cells), _BANDS_A_LINE):
         yield "  " + "  ".join(cells[start : start + _BANDS_A_LINE])
     for dose in level["dose"]:
-        rule = str(dose["rule"]).replace("_", " ")
-        yield f"Dose of {dose['hours']:g} h a day by {rule}: {_quantity(dose['percent'], '%')}"
+        rule = text_of(f"level.rule.{dose['rule']}")
+        yield f"Dose of {dose['hours']:g} h a day: {_quantity(dose['percent'], '%')}. {rule}."
 
 
 def _frequency(frequency_hz: float) -> str:

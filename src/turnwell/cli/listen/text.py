@@ -5,9 +5,12 @@ from typing import Any
 
 from turnwell.cli.lines import reading_line
 from turnwell.cli.listen.sections import section_lines
-from turnwell.sound import Listening
+from turnwell.sound import Listening, SegmentKind
 
 __all__ = ["listening_lines"]
+
+# Where no shaft is followed it need not be silent.
+_KIND = {SegmentKind.SILENT: "no tone"}
 
 
 def listening_lines(listening: Listening, document: Mapping[str, Any]) -> Iterator[str]:
@@ -22,7 +25,8 @@ def listening_lines(listening: Listening, document: Mapping[str, Any]) -> Iterat
     facts = listening.recording
     yield f"{facts.duration_s:.2f} s, {facts.rate_hz:,.0f} samples a second, {facts.codec}"
     for segment in listening.segments:
-        yield f"  {segment.kind.value:<10} {segment.start_s:7.2f} to {segment.stop_s:.2f} s"
+        kind = _KIND.get(segment.kind, segment.kind.value)
+        yield f"  {kind:<10} {segment.start_s:7.2f} to {segment.stop_s:.2f} s"
     for reading in listening.readings:
         yield reading_line(reading, with_limit=True)
     yield from section_lines(document)
