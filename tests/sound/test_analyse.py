@@ -5,8 +5,10 @@ import pytest
 
 from tests.sound.disturbances import noise_suppressed
 from tests.sound.orders.cases import MINIATURE, case
+from tests.sound.orders.test_unknown import with_both_rings
 from turnwell.measure import Verdict
 from turnwell.sound import Expectation, Listening, analyse, recording_of
+from turnwell.sound.coast.coast_down import CoastDown
 from turnwell.sound.orders import Part
 
 KNOWN = Expectation(handpiece_class="air_turbine_4_hole", bearing=MINIATURE)
@@ -49,3 +51,12 @@ def test_without_a_shaft_there_are_no_orders():
     assert document["orders"] is None
     assert document["coast_down"] == []
     assert document["condition"] == {"bearing": None, "growth": None, "roughness": None}
+
+
+def test_no_bearing_is_guessed_where_another_sound_was_in_the_way(monkeypatch):
+    # Both rings damaged: without a disturbance the bearing is inferred from their lines.
+    made = with_both_rings(3_000, 3, 0.1).truth
+    known = Expectation(handpiece_class="air_turbine_4_hole")
+    assert heard(made.samples, made.rate_hz, known).orders.inferred.balls == 7
+    monkeypatch.setattr(CoastDown, "is_disturbed", True)
+    assert heard(made.samples, made.rate_hz, known).orders.inferred is None

@@ -68,13 +68,15 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     gate = _looked_over(recording, spectra, edge_hz, runs, expectation)
     coast_downs = coast_downs_of(samples, rate_hz, runs, edge_hz=clear_hz)
     segments = segments_of(runs, coast_downs, recording.duration_s)
+    # A bearing is guessed only where no other sound was in the way.
+    is_guess = expectation.bearing is None and any(one.is_disturbed for one in coast_downs)
     orders = orders_of(
         samples,
         rate_hz,
         _turning(recording, runs, coast_downs, expectation),
         edge_hz=clear_hz,
         bearing=expectation.bearing,
-        judges=bearing_objection(gate) is None,
+        judges=bearing_objection(gate) is None and not is_guess,
     )
     condition = condition_of(
         samples,

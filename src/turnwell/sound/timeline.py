@@ -113,11 +113,10 @@ def _after(run: Run, coast_downs: tuple[CoastDown, ...]) -> CoastDown | None:
 
 
 def _end_s(run: Run, coast_down: CoastDown | None) -> float | None:
-    """Give the end of the coast-down: where the last of its sound was heard."""
-    ends = [] if run.coast_down is None else [float(run.coast_down.time_s[-1])]
+    """Give the end of the coast-down: where it was last measured, else where it was last heard."""
     if coast_down is not None:
-        ends.append(coast_down.release_s + float(coast_down.time_s[-1]))
-    return max(ends, default=None)
+        return coast_down.release_s + float(coast_down.time_s[-1])
+    return None if run.coast_down is None else float(run.coast_down.time_s[-1])
 
 
 def _parts(run: Run, coast_down: CoastDown | None) -> list[tuple[Floats, Floats, Floats]]:

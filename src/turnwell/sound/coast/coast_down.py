@@ -80,6 +80,11 @@ class CoastDown:
         return float(self.rotation_hz[-1] / self.free_hz)
 
     @property
+    def is_disturbed(self) -> bool:
+        """True where the speed seems to fall as no drag makes it: another sound was in the way."""
+        return self.law is None and self.reached_share < _LAW_REACH
+
+    @property
     def turning(self) -> Turning:
         """The stretch in which the shaft's angle is known, in time of the recording."""
         return Turning(
