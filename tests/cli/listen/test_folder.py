@@ -96,7 +96,9 @@ def test_csv_goes_to_standard_output_and_words_beside_it(mixed, capsys):
     plain = next(row for row in table if row["file"] == "a b.wav")
     assert float(plain["free_running_speed_value"]) == pytest.approx(390_000.0, rel=1e-3)
     assert plain["free_running_speed_unit"] == "rpm"
-    assert "8 recordings: 5 with a speed, 1 without, 2 not read; other files skipped: 2" in printed.err
+    assert (
+        "8 recordings: 5 with a speed, 1 without, 2 not read; other files skipped: 2" in printed.err
+    )
     assert "8 of 8" in printed.err
     assert sorted(mixed.rglob("*")) == before, "nothing is written unasked"
 
