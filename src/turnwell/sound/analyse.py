@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from turnwell.measure import Reading
 from turnwell.sound.coast.coast_down import CoastDown, coast_downs_of
 from turnwell.sound.coast.readings import coast_down_readings, no_coast_down
 from turnwell.sound.condition.judging import condition_of
@@ -54,13 +55,7 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     """
     expectation = expectation or Expectation()
     samples, rate_hz = recording.samples, recording.rate_hz
-    spectra = spectra_of(
-        samples,
-        rate_hz,
-        window_s=WINDOW_S,
-        hop_s=HOP_S,
-        highest_hz=min(_HIGHEST_HZ, 0.49 * rate_hz),
-    )
+    spectra = _long_spectra(recording)
     edge_hz = codec_edge_hz(spectra, rate_hz)
     clear_hz = _clear_hz(edge_hz, rate_hz)
     found = find_runs(recording, spectra, clear_hz, expectation)
@@ -68,15 +63,12 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     gate = _looked_over(recording, spectra, edge_hz, runs, expectation)
     coast_downs = coast_downs_of(samples, rate_hz, runs, edge_hz=clear_hz)
     segments = segments_of(runs, coast_downs, recording.duration_s)
+    turning = _turning(recording, runs, coast_downs, expectation)
     # A bearing is guessed only where no other sound was in the way.
     is_guess = expectation.bearing is None and any(one.is_disturbed for one in coast_downs)
+    may_judge = bearing_objection(gate) is None and not is_guess
     orders = orders_of(
-        samples,
-        rate_hz,
-        _turning(recording, runs, coast_downs, expectation),
-        edge_hz=clear_hz,
-        bearing=expectation.bearing,
-        judges=bearing_objection(gate) is None and not is_guess,
+        samples, rate_hz, turning, edge_hz=clear_hz, bearing=expectation.bearing, judges=may_judge
     )
     condition = condition_of(
         samples,
@@ -89,10 +81,7 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         baseline_roughness_db=expectation.baseline_roughness_db,
     )
     if runs:
-        readings = readings_of(runs, expectation)
-        readings += coast_down_readings(coast_downs, expectation)
-        if not coast_downs and any(run.is_released for run in runs):
-            readings += no_coast_down()
+        readings = _readings_of_runs(runs, coast_downs, expectation)
     else:
         why = why_no_speed(recording, edge_hz, expectation, gate, found.refusals)
         readings = no_speed(expectation, why)
@@ -110,6 +99,25 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
         condition=condition,
         factor=factor,
     )
+
+
+def _long_spectra(recording: Recording) -> Spectra:
+    return spectra_of(
+        recording.samples,
+        recording.rate_hz,
+        window_s=WINDOW_S,
+        hop_s=HOP_S,
+        highest_hz=min(_HIGHEST_HZ, 0.49 * recording.rate_hz),
+    )
+
+
+def _readings_of_runs(
+    runs: tuple[Run, ...], coast_downs: tuple[CoastDown, ...], expectation: Expectation
+) -> tuple[Reading, ...]:
+    readings = readings_of(runs, expectation) + coast_down_readings(coast_downs, expectation)
+    if not coast_downs and any(run.is_released for run in runs):
+        readings += no_coast_down()
+    return readings
 
 
 def _clear_hz(edge_hz: float, rate_hz: float) -> float:
