@@ -176,9 +176,7 @@ def run_of_lines(over_noise, sources_hz):
     for at_hz, size in zip(sources_hz, over_noise, strict=True):
         samples += size * np.cos(2 * np.pi * at_hz * time_s + rng.uniform(0, 6))
     nodes = np.array([0.0, 3.0]), np.full(2, 438.8)
-    track = refined(
-        samples.astype(np.float32), 48_000.0, *nodes, (1, 2, 3, 4), **STEPS, coherent=True
-    )
+    track = refined(samples.astype(np.float32), 48_000.0, *nodes, (1, 2, 3, 4), **STEPS)
     return Run((track,), 0.0, 3.0, False, None, None)
 
 

@@ -196,7 +196,6 @@ def test_a_line_that_is_not_there_counts_for_nothing():
             (1, 2, 3, 4, 5, 6),
             step_s=0.016,
             coarse_step_s=0.024,
-            coherent=True,
         )
         assert track.line_to_noise[0] > 1.0
         assert track.line_to_noise[1:] == pytest.approx(np.zeros(5), abs=1e-5)

@@ -22,13 +22,12 @@ __all__ = ["FineTrack", "refined"]
 Floats = NDArray[np.float64]
 
 _FEWEST = 6
-_SWEEP_DEGREE = 5
 _CLEAR = 8.0
 _SURE = 8.0
 _KEEPS_PHASE = 0.6
 _FAINTEST = 0.2  # power over noise of a line that is asked for its phase
 _BY_CHANCE = 3.0  # standard deviations
-_LONG_REACH, _SHORT_REACH = 16, 4
+_REACH = 16
 _AGREEING_REACH = 40
 _MOST_WANDER = 1e-3  # of the speed, from step to step
 _LONGEST = 2.7
@@ -81,9 +80,8 @@ def refined(
     *,
     step_s: float,
     coarse_step_s: float,
-    coherent: bool,
 ) -> FineTrack | None:
-    """Refine a track; None when the stretch is too short.
+    """Refine a track of steady running; None when the stretch is too short.
 
     Parameters
     ----------
@@ -95,9 +93,6 @@ def refined(
         Lines to use.
     step_s, coarse_step_s : float
         Steps of the last and of the first pass.
-    coherent : bool
-        True where every line keeps its phase to the shaft (steady running); False where the phase
-        changes with the speed (run-up, coast-down).
     """
     base = baseband_of(samples, rate_hz, node_s, node_hz, orders, block_s=0.25 * step_s)
     steps = _grouped(base, coarse_step_s)
@@ -121,18 +116,17 @@ def refined(
     if steps is None:
         return None
     line_to_noise = _line_to_noise(base, steps)
-    # A straight line (a curve, for a sweep) is set aside, so that what is smoothed is the wander of
-    # the shaft itself and the noise, not the jitter of the coarse track.
-    degree = 1 if coherent else _SWEEP_DEGREE
-    line = np.polynomial.Polynomial.fit(steps.time_s, steps.turns, degree)
+    # A straight line is set aside, so that what is smoothed is the wander of the shaft itself and
+    # the noise, not the jitter of the coarse track.
+    line = np.polynomial.Polynomial.fit(steps.time_s, steps.turns, 1)
     aside = line(steps.time_s)
     noise = _noise_sd(steps.orders, line_to_noise)
     most = _MOST_WANDER * float(steps.turns[-1] - steps.turns[0]) / steps.turns.size
-    first = smooth(steps.turns - aside + _joined(steps, line_to_noise, coherent), noise, most)
+    first = smooth(steps.turns - aside + _joined(steps, line_to_noise), noise, most)
     steps = steps.moved(aside + first.value - steps.turns)
     each_s = float(steps.time_s[-1] - steps.time_s[0]) / (steps.time_s.size - 1)
     final = smooth(
-        first.value + _joined(steps, line_to_noise, coherent),
+        first.value + _joined(steps, line_to_noise),
         noise,
         most,
         before=float(steps.time_s[0] - node_s[0]) / each_s,
@@ -190,18 +184,15 @@ def _noise_sd(orders: tuple[float, ...], line_to_noise: Floats) -> float:
     return float(1.0 / (2.0 * np.pi * np.sqrt(information)))
 
 
-def _joined(steps: Baseband, line_to_noise: Floats, coherent: bool) -> Floats:
+def _joined(steps: Baseband, line_to_noise: Floats) -> Floats:
     """Give the turns by which the shaft runs ahead in each step, lines weighted as they inform."""
     order = np.array(steps.orders)[:, None]
-    if coherent:
-        whole = steps.lines.mean(axis=1, keepdims=True)
-        # A line that slipped, or whose path to the microphone changed, has no one phase throughout.
-        power = np.mean(np.abs(steps.lines) ** 2, axis=1, keepdims=True)
-        power *= (line_to_noise / (1.0 + line_to_noise))[:, None]
-        keeps = np.abs(whole) ** 2 > _KEEPS_PHASE * power
-        reference = np.where(keeps, whole, _moving_mean(steps.lines, _LONG_REACH))
-    else:
-        reference = _moving_mean(steps.lines, _SHORT_REACH)
+    whole = steps.lines.mean(axis=1, keepdims=True)
+    # A line that slipped, or whose path to the microphone changed, has no one phase throughout.
+    power = np.mean(np.abs(steps.lines) ** 2, axis=1, keepdims=True)
+    power *= (line_to_noise / (1.0 + line_to_noise))[:, None]
+    keeps = np.abs(whole) ** 2 > _KEEPS_PHASE * power
+    reference = np.where(keeps, whole, _moving_mean(steps.lines, _REACH))
     turned = steps.lines * np.conj(reference)
     # The angle itself where the line stands clear of the noise, its linear form where it does not.
     size = np.maximum(np.abs(reference) ** 2, 1e-30)

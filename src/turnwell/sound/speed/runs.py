@@ -277,7 +277,6 @@ def _pieces(
             orders,
             step_s=step_s,
             coarse_step_s=_COARSE * step_s,
-            coherent=True,
         )
         if track is not None:
             tracks.append(track)
