@@ -23,7 +23,7 @@ def test_a_damaged_ring_is_struck_by_every_ball() -> None:
     running = Running(60_000.0, drift=0.0, ring_blow=1.0)
     damaged = sound_of(running, np.random.default_rng(3))
     sound = sound_of(replace(running, ring_blow=0.0), np.random.default_rng(3))
-    passes_hz = 1_000.0 * 3.5 * (1.0 - 1.0 / 4.7625)
+    passes_hz = 1_000.0 * 4.0 * (1.0 - 1.0 / 4.7625)
 
     def share(samples: NDArray[np.float64]) -> float:
         steady = samples[48_000 : 2 * 48_000]

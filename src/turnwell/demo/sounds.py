@@ -22,8 +22,8 @@ HARMONICS = (1.0, 0.34, 0.18, 0.09)
 FULL_SCALE = 32767
 # An unbalance pushes with the square of the speed; what rubs and rolls grows more slowly.
 TONE_GROWTH, NOISE_GROWTH = 2.0, 1.5
-# Balls that pass a place on the outer ring a turn: seven of 1.0 mm on a pitch of 4.7625 mm.
-OUTER_RING = 3.5 * (1.0 - 1.0 / 4.7625)
+# Balls that pass a place on the outer ring a turn: eight of 1.0 mm on a pitch of 4.7625 mm.
+OUTER_RING = 4.0 * (1.0 - 1.0 / 4.7625)
 SLIP = 0.01
 HEAD_HZ, HEAD_Q = 11_000.0, 8.0
 
