@@ -36,7 +36,7 @@ _COAST_POINTS = 5
 # Power of the strongest line over the noise in one step. Line 1 as strong as the noise in 128 Hz,
 # alone, has 2.
 _LEAST_CLEAR = 1.0
-_STRONG = 0.25  # of the strongest line's power
+_STRONG = 0.4  # of the strongest line's power
 
 
 @dataclass(frozen=True, slots=True, eq=False)
