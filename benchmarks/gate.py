@@ -36,8 +36,8 @@ from turnwell.sound.gate.findings import gate_of
 from turnwell.sound.gate.gain import gain_riding
 from turnwell.sound.gate.speech import only_speech
 from turnwell.sound.recording import recording_of
-from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
-from turnwell.sound.speed.spectra import Spectra, spectra_of
+from turnwell.sound.speed import plateaus
+from turnwell.sound.speed.spectra import Spectra
 
 RUNS = 60
 
@@ -260,13 +260,7 @@ def found_in(truth: Truth, scene: Scene) -> set[str]:
 
 def long_spectra(truth: Truth) -> Spectra:
     """Give the spectra that the gate is given."""
-    return spectra_of(
-        truth.samples,
-        truth.rate_hz,
-        window_s=WINDOW_S,
-        hop_s=HOP_S,
-        highest_hz=min(27_000.0, 0.49 * truth.rate_hz),
-    )
+    return plateaus.long_spectra(truth.samples, truth.rate_hz)
 
 
 def confusion(runs: int = RUNS) -> Iterator[dict[str, str]]:

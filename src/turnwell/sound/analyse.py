@@ -18,20 +18,18 @@ from turnwell.sound.orders.given import given_turning
 from turnwell.sound.orders.readings import bearing_objection, bearing_reading
 from turnwell.sound.recording import Recording
 from turnwell.sound.speed.finding import find_runs
-from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
+from turnwell.sound.speed.plateaus import long_spectra
 from turnwell.sound.speed.readings import no_speed, readings_of, shown_factor
 from turnwell.sound.speed.reasons import why_no_speed
 from turnwell.sound.speed.runs import Run
-from turnwell.sound.speed.spectra import Spectra, spectra_of
+from turnwell.sound.speed.spectra import Spectra
 from turnwell.sound.speed.turning import Turning
 from turnwell.sound.timeline import quiet_of, segments_of, steady_of, track_of
 from turnwell.units import rpm_to_hz
 
 __all__ = ["analyse"]
 
-_HIGHEST_HZ = 27_000.0
 _EDGE_SLOPE_HZ = 700.0
-_OVER_LABEL = 1.1
 
 
 def analyse(recording: Recording, expectation: Expectation | None = None) -> Listening:
@@ -55,7 +53,7 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     """
     expectation = expectation or Expectation()
     samples, rate_hz = recording.samples, recording.rate_hz
-    spectra = _long_spectra(recording)
+    spectra = long_spectra(samples, rate_hz)
     edge_hz = codec_edge_hz(spectra, rate_hz)
     clear_hz = _clear_hz(edge_hz, rate_hz)
     found = find_runs(recording, spectra, clear_hz, expectation)
@@ -101,16 +99,6 @@ def analyse(recording: Recording, expectation: Expectation | None = None) -> Lis
     )
 
 
-def _long_spectra(recording: Recording) -> Spectra:
-    return spectra_of(
-        recording.samples,
-        recording.rate_hz,
-        window_s=WINDOW_S,
-        hop_s=HOP_S,
-        highest_hz=min(_HIGHEST_HZ, 0.49 * recording.rate_hz),
-    )
-
-
 def _readings_of_runs(
     runs: tuple[Run, ...], coast_downs: tuple[CoastDown, ...], expectation: Expectation
 ) -> tuple[Reading, ...]:
@@ -139,17 +127,9 @@ def _looked_over(
     """Give what is wrong with the recording."""
     found = gate_of(recording, spectra, edge_hz)
     found += gain_riding(spectra, _ends_s(runs, recording.duration_s), edge_hz)
-    line_1_hz = _speed_hz(runs) if runs else rpm_to_hz(_fastest_rpm(expectation))
+    line_1_hz = _speed_hz(runs) if runs else rpm_to_hz(expectation.fastest_rpm)
     found += band_findings(recording.rate_hz, edge_hz, line_1_hz)
     return found if runs else only_speech(spectra, found)
-
-
-def _fastest_rpm(expectation: Expectation) -> float:
-    """Give the fastest speed that is looked for."""
-    fastest_rpm = expectation.heard_range_rpm[1]
-    if expectation.label_speed_rpm is None or expectation.is_geared:
-        return fastest_rpm
-    return min(fastest_rpm, _OVER_LABEL * expectation.label_speed_rpm)
 
 
 def _turning(

@@ -30,6 +30,7 @@ CLASSES: dict[str, tuple[float, float]] = {
 }
 GEARED = frozenset({"contra_angle_reducing", "contra_angle_increasing"})
 _LABEL_TOLERANCE = 0.10
+_OVER_LABEL = 1.1
 # A hand-held tachometer may be off, and the speed wanders between its reading and the recording.
 _GIVEN_TOLERANCE = 0.03
 _ABOVE_ZERO = (
@@ -135,6 +136,14 @@ class Expectation:
             low = min(low, max(0.9 * self.class_speed_range_rpm[0], 0.5 * low))
             high = max(high, 1.1 * self.class_speed_range_rpm[1])
         return max(low, SLOWEST_RPM), min(high, FASTEST_RPM)
+
+    @property
+    def fastest_rpm(self) -> float:
+        """Fastest speed that this handpiece is looked for at: its label's, with a margin."""
+        fastest_rpm = self.heard_range_rpm[1]
+        if self.label_speed_rpm is None or self.is_geared:
+            return fastest_rpm
+        return min(fastest_rpm, _OVER_LABEL * self.label_speed_rpm)
 
     @property
     def limit(self) -> Limit | None:

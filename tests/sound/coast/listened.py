@@ -3,11 +3,10 @@
 from tests.sound.coast.rotors import Recorded
 from turnwell.sound import Expectation, recording_of
 from turnwell.sound.coast.coast_down import CoastDown, coast_downs_of
-from turnwell.sound.gate.findings import codec_edge_hz
+from turnwell.sound.gate.edge import codec_edge_hz
 from turnwell.sound.speed.finding import find_runs
-from turnwell.sound.speed.plateaus import HOP_S, WINDOW_S
+from turnwell.sound.speed.plateaus import long_spectra
 from turnwell.sound.speed.runs import Run
-from turnwell.sound.speed.spectra import spectra_of
 
 __all__ = ["MOTOR", "TURBINE", "coast_downs_in", "runs_in"]
 
@@ -18,13 +17,7 @@ MOTOR = Expectation(handpiece_class="low_speed_air_motor")
 def runs_in(recorded: Recorded, expectation: Expectation) -> tuple[tuple[Run, ...], float]:
     """Give the runs heard, and the highest frequency at which lines are judged."""
     recording = recording_of(recorded.samples, recorded.rate_hz)
-    spectra = spectra_of(
-        recording.samples,
-        recording.rate_hz,
-        window_s=WINDOW_S,
-        hop_s=HOP_S,
-        highest_hz=min(27_000.0, 0.49 * recording.rate_hz),
-    )
+    spectra = long_spectra(recording.samples, recording.rate_hz)
     edge_hz = codec_edge_hz(spectra, recording.rate_hz)
     clear_hz = 0.45 * recording.rate_hz
     if edge_hz < clear_hz:

@@ -8,14 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.sound.gate.clipping import clipped_share
-from turnwell.sound.gate.edge import codec_edge_hz
 from turnwell.sound.gate.steps import coarse_steps
 from turnwell.sound.gate.suppression import flutter_db, spread_db
 from turnwell.sound.recording import Recording
 from turnwell.sound.speed.spectra import Spectra
 from turnwell.words import Message, text_of
 
-__all__ = ["COAST", "CONDITION", "LEVEL", "SPEED", "GateFinding", "codec_edge_hz", "gate_of"]
+__all__ = ["COAST", "CONDITION", "LEVEL", "SPEED", "GateFinding", "gate_of"]
 
 SPEED, LEVEL, CONDITION, COAST = "speed", "level", "condition", "coast_down"
 
@@ -64,7 +63,7 @@ def gate_of(recording: Recording, spectra: Spectra, edge_hz: float) -> tuple[Gat
     spectra : Spectra
         Long spectra of it.
     edge_hz : float
-        From `codec_edge_hz`.
+        From `gate.edge.codec_edge_hz`.
     """
     found = list(_loudness(recording))
     if recording.duration_s < _SHORTEST_S:

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from turnwell.errors import InputError
 from turnwell.measure import Basis, Budget, Limit, Part, Reading, cannot_tell, reading
-from turnwell.sound.gate.findings import LEVEL, GateFinding, codec_edge_hz, gate_of
+from turnwell.sound.gate.edge import codec_edge_hz
+from turnwell.sound.gate.findings import LEVEL, GateFinding, gate_of
 from turnwell.sound.level.bands import Band, bands_between, power_in, power_spectrum
 from turnwell.sound.level.calibration import (
     Calibrator,
@@ -29,7 +30,7 @@ from turnwell.sound.level.calibration import (
 from turnwell.sound.level.dose import RULES, Dose, dose_of, no_dose
 from turnwell.sound.level.meter import Metered, metered
 from turnwell.sound.recording import Recording
-from turnwell.sound.speed.spectra import spectra_of
+from turnwell.sound.speed.plateaus import long_spectra
 from turnwell.words import Message
 
 __all__ = ["QUOTED_LIMIT", "BandLevel", "SoundLevel", "level_of", "level_readings", "no_level"]
@@ -149,13 +150,7 @@ def level_of(
     source = Calibrator(calibrator_db, calibrator_tolerance_db, microphone_db)
     first, last = _stretch(recording, start_s, stop_s)
     part = recording.samples[first:last]
-    spectra = spectra_of(
-        recording.samples,
-        recording.rate_hz,
-        window_s=0.128,
-        hop_s=0.064,
-        highest_hz=min(27_000.0, 0.49 * recording.rate_hz),
-    )
+    spectra = long_spectra(recording.samples, recording.rate_hz)
     edge_hz = codec_edge_hz(spectra, recording.rate_hz)
     found = gate_of(recording, spectra, edge_hz) if gate is None else gate
     for finding in found:

@@ -21,14 +21,15 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.sound.speed.spectra import Spectra
+from turnwell.sound.speed.spectra import Spectra, spectra_of
 
-__all__ = ["Plateau", "find_plateaus", "without_lines"]
+__all__ = ["Plateau", "find_plateaus", "long_spectra", "without_lines"]
 
 Floats = NDArray[np.float32]
 
 WINDOW_S = 0.128
 HOP_S = 0.064
+_HIGHEST_HZ = 27_000.0
 
 _PEAKS = 40
 _KEPT = 48
@@ -67,6 +68,23 @@ class Plateau:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "median_hz", float(np.median(self.rotation_hz)))
+
+
+def long_spectra(samples: Floats, rate_hz: float) -> Spectra:
+    """Give the spectra of a whole recording in which steady running is looked for.
+
+    Parameters
+    ----------
+    samples : array of float32, shape (n,)
+    rate_hz : float
+    """
+    return spectra_of(
+        samples,
+        rate_hz,
+        window_s=WINDOW_S,
+        hop_s=HOP_S,
+        highest_hz=min(_HIGHEST_HZ, 0.49 * rate_hz),
+    )
 
 
 def find_plateaus(

@@ -36,14 +36,10 @@ def why_no_speed(
             if finding.key == key:
                 return finding.message
     ceiling_rpm = hz_to_rpm(min(0.97 * edge_hz, 0.45 * recording.rate_hz))
-    wanted_rpm = expectation.heard_range_rpm[1]
-    label_rpm = expectation.label_speed_rpm
-    if label_rpm is not None and not expectation.is_geared:
-        wanted_rpm = min(wanted_rpm, 1.1 * label_rpm)
     if expectation.shaft_speed_rpm is not None and ceiling_rpm >= expectation.shaft_speed_rpm:
         given_rpm = expectation.shaft_speed_rpm
         return Message("sound.no_speed.given", {"given_rpm": given_rpm, "low_rpm": SLOWEST_RPM})
-    if "fold" not in refusals and ceiling_rpm >= wanted_rpm:
+    if "fold" not in refusals and ceiling_rpm >= expectation.fastest_rpm:
         for key in _REFUSALS:
             if key in refusals:
                 return Message(f"sound.no_speed.{key}", {"low_rpm": expectation.heard_range_rpm[0]})
