@@ -7,10 +7,10 @@ from typing import Any
 
 import altair as alt
 
-from turnwell.fonts import FAMILY
 from turnwell.pictures import palette
 from turnwell.pictures.coast_runs import FALLEN_TO, CoastRuns, Curve
 from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace_in_words, fall_words
+from turnwell.pictures.layers import dressed, named, speed_axis
 from turnwell.pictures.scale import round_levels
 from turnwell.pictures.speed_trace_labels import TEXT, label_width
 from turnwell.words import text_of
@@ -161,12 +161,8 @@ def _structure(has_two: bool, ground: str) -> dict[str, Any]:
             padding=0,
             background=ground,
         )
-        .configure(font=FAMILY, aria=False)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=TEXT, labelColor=palette.INK_SOFT, title=None)
     )
-    made: dict[str, Any] = picture.to_dict()
-    return made
+    return dressed(picture)
 
 
 def _time() -> alt.X:
@@ -185,32 +181,20 @@ def _time() -> alt.X:
 
 
 def _speed() -> alt.Y:
-    axis = alt.Axis(
-        grid=False,
-        domain=False,
-        ticks=False,
-        format=",.0f",
-        labelPadding=8,
-        labelOverlap=False,
-        values=alt.ExprRef("levels"),
-    )
+    axis = speed_axis()
     scale = alt.Scale(
         domain=[0, alt.ExprRef("top_rpm")], range=[alt.ExprRef("height"), HEAD], nice=False
     )
     return alt.Y("speed_rpm:Q", scale=scale, axis=axis, title=None)
 
 
-def _of(name: str) -> alt.Chart:
-    return alt.Chart(alt.NamedData(name=name))
-
-
 def _rules() -> alt.Chart:
-    rules: alt.Chart = _of("rules").mark_rule(color=palette.LINE).encode(y=_speed())
+    rules: alt.Chart = named("rules").mark_rule(color=palette.LINE).encode(y=_speed())
     return rules
 
 
 def _unit() -> alt.Chart:
-    mark = _of("unit").mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
+    mark = named("unit").mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
     unit: alt.Chart = mark.encode(text="text:N", x=alt.value(0), y=alt.value(HEAD - 14))
     return unit
 
@@ -220,9 +204,11 @@ def _fall(name: str, ground: str) -> list[alt.Chart]:
     is_before = name == "before"
     colour = palette.INK_SOFT if is_before else palette.INK
     dash = [6, 4] if is_before else [1, 0]
-    runs = _of(f"{name}_runs").mark_line(color=colour, strokeWidth=0.9, strokeDash=dash, clip=True)
-    law = _of(f"{name}_law").mark_line(color=colour, strokeWidth=2, strokeDash=dash, clip=True)
-    marks = _of(f"{name}_marks")
+    runs = named(f"{name}_runs").mark_line(
+        color=colour, strokeWidth=0.9, strokeDash=dash, clip=True
+    )
+    law = named(f"{name}_law").mark_line(color=colour, strokeWidth=2, strokeDash=dash, clip=True)
+    marks = named(f"{name}_marks")
     circle = marks.mark_point(
         shape="circle",
         size=64,
@@ -248,7 +234,7 @@ def _shares_at(side: str, ground: str) -> list[alt.Chart]:
         "dx": -9 if is_left else 9,
         "dy": 10 if is_left else -9,
     }
-    return _haloed(_of(f"{side}_shares"), ground, palette.INK_SOFT, look, weight=400)
+    return _haloed(named(f"{side}_shares"), ground, palette.INK_SOFT, look, weight=400)
 
 
 def _names_at(side: str, ground: str) -> list[alt.Chart]:
@@ -259,7 +245,7 @@ def _names_at(side: str, ground: str) -> list[alt.Chart]:
         "dx": -9 if is_left else 9,
         "dy": 11 if is_left else -11,
     }
-    return _haloed(_of(f"{side}_names"), ground, palette.INK, look, weight=600)
+    return _haloed(named(f"{side}_names"), ground, palette.INK, look, weight=600)
 
 
 def _haloed(

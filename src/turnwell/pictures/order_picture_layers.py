@@ -8,8 +8,8 @@ from typing import Any, TypeAlias
 
 import altair as alt
 
-from turnwell.fonts import FAMILY
 from turnwell.pictures import palette
+from turnwell.pictures.layers import dressed, named
 from turnwell.pictures.order_picture import (
     TOP_ORDER,
     OrderPicture,
@@ -247,10 +247,10 @@ def _structure(ground: str) -> dict[str, Any]:
         *_scales(),
         _upright("turns", palette.LINE_FIRM, [1, 3]),
         _upright("poles", palette.LINE_FIRM, [1, 0]),
-        _of("before")
+        named("before")
         .mark_area(color=palette.LINE, clip=True)
         .encode(x=_order(), y=_px(), y2="floor_px", detail="panel:N"),
-        _of("after")
+        named("after")
         .mark_line(color=palette.INK, strokeWidth=1.1, clip=True)
         .encode(x=_order(), y=_px(), detail="panel:N"),
         *(_triangles(name, ground, palette.BRASS) for name in ("gone_marks", "gone_flag_marks")),
@@ -260,19 +260,12 @@ def _structure(ground: str) -> dict[str, Any]:
         _words("flags", palette.INK_SOFT),
         _words("raised_flags", palette.INK, weight=600),
     ]
-    picture = (
-        alt.layer(*layers)
-        .properties(
-            autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
-            padding={"left": GUTTER, "top": 0, "right": 0, "bottom": 0},
-            background=ground,
-        )
-        .configure(font=FAMILY, aria=False)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=TEXT, labelColor=palette.INK_SOFT, title=None)
+    picture = alt.layer(*layers).properties(
+        autosize=alt.AutoSizeParams(type="fit-x", contains="padding"),
+        padding={"left": GUTTER, "top": 0, "right": 0, "bottom": 0},
+        background=ground,
     )
-    made: dict[str, Any] = picture.to_dict()
-    return made
+    return dressed(picture)
 
 
 def _order() -> alt.X:
@@ -296,13 +289,9 @@ def _px(field: str = "px:Q") -> alt.Y:
     return alt.Y(field, scale=alt.Scale(domain=whole, range=whole, nice=False), axis=None)
 
 
-def _of(name: str) -> alt.Chart:
-    return alt.Chart(alt.NamedData(name=name))
-
-
 def _plane(name: str, colour: str) -> alt.Chart:
     plane: alt.Chart = (
-        _of(name)
+        named(name)
         .mark_rect(color=colour, clip=True)
         .encode(x=_order(), x2="stop", y=_px(), y2="stop_px")
     )
@@ -310,24 +299,24 @@ def _plane(name: str, colour: str) -> alt.Chart:
 
 
 def _upright(name: str, colour: str, dash: list[int]) -> alt.Chart:
-    rule = _of(name).mark_rule(color=colour, strokeDash=dash)
+    rule = named(name).mark_rule(color=colour, strokeDash=dash)
     upright: alt.Chart = rule.encode(x=_order(), y=_px(), y2="stop_px")
     return upright
 
 
 def _scales() -> list[alt.Chart]:
     """Draw the level lines, their figures left of the panels, and the unit over them."""
-    figures = _of("levels").mark_text(align="right", dx=-8, fontSize=TEXT, color=palette.INK_SOFT)
-    unit = _of("unit").mark_text(align="right", dx=-8, fontSize=TEXT, color=palette.INK_SOFT)
+    figures = named("levels").mark_text(align="right", dx=-8, fontSize=TEXT, color=palette.INK_SOFT)
+    unit = named("unit").mark_text(align="right", dx=-8, fontSize=TEXT, color=palette.INK_SOFT)
     return [
-        _of("levels").mark_rule(color=palette.LINE).encode(y=_px()),
+        named("levels").mark_rule(color=palette.LINE).encode(y=_px()),
         figures.encode(x=alt.value(0), y=_px(), text="text:N"),
         unit.encode(x=alt.value(0), y=alt.value(OVER / 2.0), text="text:N"),
     ]
 
 
 def _triangles(name: str, fill: str, stroke: str) -> alt.Chart:
-    mark = _of(name).mark_point(
+    mark = named(name).mark_point(
         shape="triangle-down",
         size=90,
         filled=True,
@@ -342,7 +331,7 @@ def _triangles(name: str, fill: str, stroke: str) -> alt.Chart:
 
 def _words(name: str, colour: str, *, weight: Any = 400, x: Any = None) -> alt.Chart:
     """Set words where nothing is drawn under them."""
-    look = _of(name).mark_text(align="left", fontSize=TEXT, fontWeight=weight, color=colour)
+    look = named(name).mark_text(align="left", fontSize=TEXT, fontWeight=weight, color=colour)
     words: alt.Chart = look.encode(x=_order() if x is None else x, y=_px(), text="text:N")
     return words
 
@@ -350,6 +339,8 @@ def _words(name: str, colour: str, *, weight: Any = 400, x: Any = None) -> alt.C
 def _words_on_plane(name: str, plane: str) -> list[alt.Chart]:
     """Set words in the middle of a plane, over a halo in its colour."""
     look: dict[str, Any] = {"align": "center", "fontSize": TEXT}
-    halo = _of(name).mark_text(color=plane, stroke=plane, strokeWidth=5, strokeJoin="round", **look)
-    text = _of(name).mark_text(color=palette.INK_SOFT, **look)
+    halo = named(name).mark_text(
+        color=plane, stroke=plane, strokeWidth=5, strokeJoin="round", **look
+    )
+    text = named(name).mark_text(color=palette.INK_SOFT, **look)
     return [layer.encode(x=_order(), y=_px(), text="text:N") for layer in (halo, text)]

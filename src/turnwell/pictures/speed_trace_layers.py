@@ -8,8 +8,8 @@ from typing import Any
 
 import altair as alt
 
-from turnwell.fonts import FAMILY
 from turnwell.pictures import palette
+from turnwell.pictures.layers import dressed, named, speed_axis
 from turnwell.pictures.scale import round_levels
 from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace_in_words, turning
 from turnwell.pictures.speed_trace_labels import (
@@ -86,12 +86,8 @@ def _structure(look: _Look) -> dict[str, Any]:
             padding=0,
             background=look.ground,
         )
-        .configure(font=FAMILY, aria=False)
-        .configure_view(stroke=None)
-        .configure_axis(labelFontSize=TEXT, labelColor=palette.INK_SOFT, title=None)
     )
-    made: dict[str, Any] = picture.to_dict()
-    return made
+    return dressed(picture)
 
 
 def _data(
@@ -159,15 +155,7 @@ def _speed(field: str = "speed_rpm:Q") -> alt.Y:
         nice=False,
         zero=True,
     )
-    axis = alt.Axis(
-        grid=False,
-        domain=False,
-        ticks=False,
-        format=",.0f",
-        labelPadding=8,
-        labelOverlap=False,
-        values=alt.ExprRef("levels"),
-    )
+    axis = speed_axis()
     return alt.Y(field, scale=scale, axis=axis, title=None)
 
 
@@ -179,25 +167,21 @@ def _top(chart: SpeedTraceChart) -> float:
     return HEADROOM * max([highest, *sides, 1.0])
 
 
-def _of(name: str) -> alt.Chart:
-    return alt.Chart(alt.NamedData(name=name))
-
-
 def _curve(name: str) -> alt.Chart:
     """Take a curve whose columns come as one row of lists."""
     columns: list[Any] = ["time_s", "speed_rpm", "low_rpm", "high_rpm", "run"]
-    curve: alt.Chart = _of(name).transform_flatten(columns)
+    curve: alt.Chart = named(name).transform_flatten(columns)
     return curve
 
 
 def _ground() -> list[alt.Chart]:
     """Draw what lies under the curves: coast-down planes, limit band, level lines."""
-    plane = _of("coasts").mark_rect(color=palette.PAPER_DEEP, clip=True)
-    band = _of("band").mark_rect(color=palette.BRASS_WASH, clip=True)
+    plane = named("coasts").mark_rect(color=palette.PAPER_DEEP, clip=True)
+    band = named("band").mark_rect(color=palette.BRASS_WASH, clip=True)
     return [
         plane.encode(x=_time(), x2="stop_s", y=alt.value(HEAD), y2=alt.value(BOTTOM)),
         band.encode(y=_speed(), y2="to_rpm", x=alt.value(0), x2=alt.value(RIGHT)),
-        _of("rules").mark_rule(color=palette.LINE).encode(y=_speed()),
+        named("rules").mark_rule(color=palette.LINE).encode(y=_speed()),
     ]
 
 
@@ -223,8 +207,8 @@ def _curves(look: _Look) -> list[alt.Chart]:
 
 def _labels(look: _Look) -> list[alt.Chart]:
     """Name the phases over their brackets, the band, and each curve where there are two."""
-    unit = _of("unit").mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
-    line = _of("brackets").mark_rule(color=palette.INK, strokeWidth=1.5, clip=True)
+    unit = named("unit").mark_text(align="right", fontSize=TEXT, color=palette.INK_SOFT, dx=-8)
+    line = named("brackets").mark_rule(color=palette.INK, strokeWidth=1.5, clip=True)
     layers = [
         unit.encode(text="text:N", x=alt.value(0), y=alt.value(HEAD - 14)),
         line.encode(x=_time(), x2="stop_s", y=alt.value(HEAD - 6)),
@@ -242,7 +226,7 @@ def _labels(look: _Look) -> list[alt.Chart]:
 
 def _head(name: str, y: float, *, is_name: bool) -> alt.Chart:
     mark = (
-        _of(name)
+        named(name)
         .transform_filter(HAS_ROOM)
         .mark_text(
             align="left",
@@ -261,7 +245,7 @@ def _word(
     name: str, ground: str, colour: str, *, weight: Any, dy: Any, at_end: bool = False
 ) -> list[alt.Chart]:
     """Set labels at curves, over a halo of the ground; `at_end`, at the right edge."""
-    words = _of(name).transform_filter(HAS_ROOM)
+    words = named(name).transform_filter(HAS_ROOM)
     look: dict[str, Any] = {
         "align": "right" if at_end else "center",
         "fontSize": TEXT,
