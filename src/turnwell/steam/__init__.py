@@ -1,0 +1,31 @@
+"""A sterilizer's cycle record: stages, lethality, saturation of the steam, drying, water left.
+
+Nothing here releases a load: the sterilizer's own verdict, indicators, makers' instructions and
+local rules do.
+"""
+
+from turnwell.steam.cycle import AirRemoval, Cycle, Sensors
+from turnwell.steam.fault import Fault, FaultKey, Question
+from turnwell.steam.record import Record, RowCounts
+from turnwell.steam.review import SCHEMA, Review
+from turnwell.steam.stage import Admission, Course, Ending, Pulse, Stage, StageKind, Sure
+
+__all__ = [
+    "SCHEMA",
+    "Admission",
+    "AirRemoval",
+    "Course",
+    "Cycle",
+    "Ending",
+    "Fault",
+    "FaultKey",
+    "Pulse",
+    "Question",
+    "Record",
+    "Review",
+    "RowCounts",
+    "Sensors",
+    "Stage",
+    "StageKind",
+    "Sure",
+]

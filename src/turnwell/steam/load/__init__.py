@@ -1,0 +1,1 @@
+"""The water a load makes, what leaves it, and how long what is left keeps the steel wet."""
