@@ -10,8 +10,8 @@ from jsonschema import Draft202012Validator
 
 from tests.sound.truth import Handpiece, encoded, make
 from turnwell.cli.listen.compare import comparison_lines
-from turnwell.cli.listen.write import folded
 from turnwell.cli.main import main
+from turnwell.cli.write import folded
 from turnwell.sound.condition.change import Change, ChangeVerdict
 from turnwell.sound.condition.comparison import Comparison
 from turnwell.sound.quantity import Quantity

@@ -14,9 +14,11 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.cli.recordings import NAMES, write_many, write_mixed
-from turnwell.cli.listen.progress import Progress
-from turnwell.cli.listen.row import Figure, Row, listened_row
-from turnwell.cli.listen.search import recordings_in
+from turnwell.cli.folder.progress import Progress
+from turnwell.cli.folder.row import Figure
+from turnwell.cli.folder.search import files_in
+from turnwell.cli.listen.endings import ENDINGS
+from turnwell.cli.listen.row import RecordingRow, listened_row
 from turnwell.cli.listen.table import READING_KEYS, folder_csv, folder_json
 from turnwell.cli.main import main
 from turnwell.errors import InputError
@@ -243,7 +245,7 @@ def test_links_in_a_circle_are_not_followed(tmp_path):
     (tmp_path / "below").mkdir()
     (tmp_path / "below" / "run.wav").write_bytes(b"")
     (tmp_path / "below" / "up").symlink_to(tmp_path)
-    assert recordings_in(tmp_path, recursive=True).names == ("below/run.wav",)
+    assert files_in(tmp_path, ENDINGS, recursive=True).names == ("below/run.wav",)
 
 
 def test_a_folder_below_that_is_closed_is_named(tmp_path, monkeypatch):
@@ -259,10 +261,10 @@ def test_a_folder_below_that_is_closed_is_named(tmp_path, monkeypatch):
         return scan(path)
 
     monkeypatch.setattr(os, "scandir", closed)
-    found = recordings_in(tmp_path, recursive=True)
+    found = files_in(tmp_path, ENDINGS, recursive=True)
     assert (found.names, found.unreadable) == (("a.wav", "run.wav"), ("below/",))
     with pytest.raises(InputError, match="cannot be opened"):
-        recordings_in(below, recursive=False)
+        files_in(below, ENDINGS, recursive=False)
 
 
 def figure(value):
@@ -271,30 +273,34 @@ def figure(value):
 
 @pytest.mark.parametrize("name", ["=1+2", "+1", "-run", "@sum", "\tx", "\rx"])
 def test_no_text_cell_is_a_formula(name):
-    (row,) = csv.DictReader(StringIO(folder_csv([Row(file=name, error=f"{name} is no sound")])))
+    (row,) = csv.DictReader(
+        StringIO(folder_csv([RecordingRow(file=name, error=f"{name} is no sound")]))
+    )
     assert row["file"] == f"'{name}".replace("\r", "\\r")
     assert row["error"].startswith("'")
 
 
 def test_numbers_are_not_guarded():
-    row = Row(file="run.wav", readings=(figure(-3.5),))
+    row = RecordingRow(file="run.wav", readings=(figure(-3.5),))
     assert ",-3.5," in folder_csv([row])
 
 
 def test_columns_do_not_hang_on_the_folder():
-    assert folder_csv([]).strip() == folder_csv([Row(file="a.wav")]).splitlines()[0]
+    assert folder_csv([]).strip() == folder_csv([RecordingRow(file="a.wav")]).splitlines()[0]
     assert set(READING_KEYS) >= set(LISTEN["$defs"]["reading"]["properties"]["key"]["enum"])
 
 
 def test_a_reading_of_later_versions_gets_its_column():
     later = Figure("later", 1.0, 1.0, 1.0, "s", "no limit")
-    assert "later_value" in folder_csv([Row(file="a.wav", readings=(later,))])
+    assert "later_value" in folder_csv([RecordingRow(file="a.wav", readings=(later,))])
 
 
 def test_a_name_in_no_alphabet_is_written():
     name = os.fsdecode(b"\xff.wav")
-    Draft202012Validator(SCHEMA).validate(json.loads(folder_json([Row(file=name)], skipped=0)))
-    assert folder_csv([Row(file=name)]).encode("utf-8", "backslashreplace")
+    Draft202012Validator(SCHEMA).validate(
+        json.loads(folder_json([RecordingRow(file=name)], skipped=0))
+    )
+    assert folder_csv([RecordingRow(file=name)]).encode("utf-8", "backslashreplace")
 
 
 class Terminal(StringIO):

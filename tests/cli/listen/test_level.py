@@ -11,8 +11,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.sound.truth import Handpiece, encoded, make
+from turnwell.cli.listen.folder import listening_setting
 from turnwell.cli.listen.heard import Calibrated
-from turnwell.cli.listen.journal import setting_of
 from turnwell.cli.main import main
 from turnwell.sound import Expectation
 
@@ -119,7 +119,7 @@ def test_a_folder_has_levels_too(files, tmp_path, capsys):
 
 def test_another_calibration_is_another_answer(files):
     settings = {
-        setting_of(Expectation(), calibrated)
+        listening_setting(Expectation(), calibrated)
         for calibrated in (
             None,
             Calibrated(files / "calibrator.flac", 94.0, 8.0),

@@ -16,8 +16,8 @@ from PIL import Image
 
 from tests.sound.truth import Handpiece, encoded, make
 from turnwell.cli.listen.plot import Panel, picture
-from turnwell.cli.listen.write import encodable, folded, print_lines, write_whole
 from turnwell.cli.main import main
+from turnwell.cli.write import encodable, folded, print_lines, write_whole
 from turnwell.errors import CannotTellError, InputError
 from turnwell.sound import analyse, read_recording
 

@@ -8,7 +8,7 @@ from tests.pictures.listenings import a_full_listening
 from turnwell.cli.lines import reading_line
 from turnwell.cli.listen.plot import panels_of
 from turnwell.cli.listen.sections import section_lines
-from turnwell.cli.listen.write import folded
+from turnwell.cli.write import folded
 from turnwell.measure import reading
 
 

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
+from turnwell.cli.folder.options import FOLDER_OPTIONS, table_target
 from turnwell.cli.listen.heard import heard_in
 from turnwell.cli.listen.options import add_options, calibrated_of, expectation_of
-from turnwell.cli.listen.write import print_lines, refuse_taken, write_whole
+from turnwell.cli.write import print_lines, refuse_taken, write_whole
 from turnwell.sound import Expectation, Listening, analyse, read_recording
 
 __all__ = ["add_to", "run"]
@@ -18,7 +19,6 @@ __all__ = ["add_to", "run"]
 _OF_ONE = ("track",)
 _OF_ONE_OR_TWO = ("plot",)
 _OF_TWO = ("same_recorder",)
-_OF_FOLDER = ("out", "recursive", "jobs")
 
 
 def add_to(parser: argparse.ArgumentParser) -> None:
@@ -42,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Listen, print, and say by the exit code whether there is a speed."""
-    _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
+    _refuse_options(arguments, FOLDER_OPTIONS, "goes with a folder of recordings")
     _check_targets(arguments)
     listening = heard_in(arguments.paths[0], expectation, calibrated_of(arguments))
     document = listening.as_dict()
@@ -75,17 +75,12 @@ def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
     from turnwell.cli.listen.folder import Asked, listen_to_folder
 
     _refuse_options(arguments, (*_OF_ONE, *_OF_ONE_OR_TWO), "goes with one recording")
-    out: Path | None = arguments.out
-    if out is not None and out.suffix.lower() not in {".csv", ".json"}:
-        arguments.refuse(f"--out is {out.name!r}; its name must end in .csv or .json")
-    if out is not None and arguments.json:
-        arguments.refuse("--out has the form that its name ends in; leave --json out")
     return listen_to_folder(
         Asked(
             folder=Path(arguments.paths[0]),
             expectation=expectation,
             calibrated=calibrated_of(arguments),
-            out=out,
+            out=table_target(arguments),
             as_json=arguments.json,
             recursive=arguments.recursive,
             jobs=arguments.jobs,
@@ -96,7 +91,7 @@ def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
 
 def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Compare, print, and say by the exit code whether any change can be told."""
-    _refuse_options(arguments, _OF_FOLDER, "goes with a folder of recordings")
+    _refuse_options(arguments, FOLDER_OPTIONS, "goes with a folder of recordings")
     _refuse_options(arguments, _OF_ONE, "goes with one recording")
     if len(arguments.paths) != 2 or any(Path(path).is_dir() for path in arguments.paths):
         arguments.refuse("--compare needs two recordings, BEFORE and AFTER")

@@ -1,16 +1,17 @@
 """The options of ``turnwell listen``: how they are read, and what they say of the handpiece."""
 
 import argparse
-from collections.abc import Callable
-from math import isfinite, radians
+from math import radians
 from pathlib import Path
 
+from turnwell.cli.arguments import at_least_zero, count, list_of, number, positive
+from turnwell.cli.folder.options import add_folder_options
 from turnwell.cli.listen.heard import Calibrated
 from turnwell.sound import Expectation
 from turnwell.sound.expectation import CLASSES
 from turnwell.sound.orders.bearing import Bearing
 
-__all__ = ["EXAMPLES", "MOST_JOBS", "add_options", "calibrated_of", "expectation_of"]
+__all__ = ["EXAMPLES", "add_options", "calibrated_of", "expectation_of"]
 
 EXAMPLES = """examples:
   turnwell listen run.m4a --class air_turbine_4_hole --label-rpm 400000
@@ -31,7 +32,6 @@ Of a folder: 0 at least one recording answered, 3 none did,
 """
 
 KG_M2_PER_G_MM2 = 1e-9
-MOST_JOBS = 60  # as many workers as every system can wait for at once
 
 _USAGE = """turnwell listen [options] FILE
        turnwell listen [options] --compare BEFORE AFTER
@@ -54,7 +54,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     _add_earlier(parser.add_argument_group("what was measured before or beside"))
     _add_level(parser.add_argument_group("how loud it is"))
     _add_output(parser.add_argument_group("what is made of a recording, or of two"))
-    _add_folder(parser.add_argument_group("a folder of recordings"))
+    folder = parser.add_argument_group("a folder of recordings")
+    add_folder_options(folder, things="recordings")
 
 
 def expectation_of(arguments: argparse.Namespace) -> Expectation:
@@ -114,10 +115,10 @@ def _add_handpiece(group: argparse._ArgumentGroup) -> None:
         choices=sorted(CLASSES),
         help="handpiece class: " + ", ".join(sorted(CLASSES)),
     )
-    group.add_argument("--label-rpm", type=_positive, metavar="RPM", help="speed on the label")
-    group.add_argument("--label-kpa", type=_positive, metavar="KPA", help="pressure on the label")
+    group.add_argument("--label-rpm", type=positive, metavar="RPM", help="speed on the label")
+    group.add_argument("--label-kpa", type=positive, metavar="KPA", help="pressure on the label")
     group.add_argument(
-        "--pressure-kpa", type=_positive, metavar="KPA", help="drive pressure during this run"
+        "--pressure-kpa", type=positive, metavar="KPA", help="drive pressure during this run"
     )
     group.add_argument(
         "--ratio",
@@ -128,45 +129,45 @@ def _add_handpiece(group: argparse._ArgumentGroup) -> None:
     )
     group.add_argument(
         "--inertia-gmm2",
-        type=_positive,
+        type=positive,
         metavar="GMM2",
         help="inertia of rotor and bur, g mm2; sound alone gives no torque",
     )
 
 
 def _add_bearing(group: argparse._ArgumentGroup) -> None:
-    group.add_argument("--balls", type=_count, metavar="N", help="number of balls")
-    group.add_argument("--ball-mm", type=_positive, metavar="MM", help="diameter of a ball")
+    group.add_argument("--balls", type=count, metavar="N", help="number of balls")
+    group.add_argument("--ball-mm", type=positive, metavar="MM", help="diameter of a ball")
     group.add_argument(
-        "--pitch-mm", type=_positive, metavar="MM", help="diameter of the circle of their middles"
+        "--pitch-mm", type=positive, metavar="MM", help="diameter of the circle of their middles"
     )
     group.add_argument(
-        "--contact-deg", type=_at_least_zero, metavar="DEG", help="contact angle, 0 if left out"
+        "--contact-deg", type=at_least_zero, metavar="DEG", help="contact angle, 0 if left out"
     )
 
 
 def _add_earlier(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
         "--speed-rpm",
-        type=_positive,
+        type=positive,
         metavar="RPM",
         help="speed of the shaft that is heard, by another tachometer; narrows the search",
     )
     group.add_argument(
         "--baseline-coast-s",
-        type=_list_of(_positive),
+        type=list_of(positive),
         metavar="S,S,...",
         help="earlier coast-down times (90 %% to 10 %%) of this handpiece, same bur and pressure",
     )
     group.add_argument(
         "--baseline-roughness-db",
-        type=_list_of(_number),
+        type=list_of(number),
         metavar="DB,DB,...",
         help="earlier roughness of it, likewise; --baseline-roughness-db=-31,-30 when below 0",
     )
     group.add_argument(
         "--clock-ppm",
-        type=_at_least_zero,
+        type=at_least_zero,
         default=Expectation().clock_ppm,
         metavar="PPM",
         help="bound of the recorder's clock error, parts in a million (%(default)g)",
@@ -214,66 +215,11 @@ def _add_output(group: argparse._ArgumentGroup) -> None:
     group.add_argument("--force", action="store_true", help="replace files that are there already")
 
 
-def _add_folder(group: argparse._ArgumentGroup) -> None:
-    group.add_argument(
-        "--out",
-        type=Path,
-        metavar="FILE.csv|json",
-        help="write the table there; stopped, the same command goes on where it was",
-    )
-    group.add_argument("--recursive", action="store_true", help="the folders below it too")
-    group.add_argument(
-        "--jobs", type=_count, metavar="N", help="recordings at a time; one for each core"
-    )
-
-
-def _number(text: str) -> float:
-    try:
-        value = float(text.replace(",", ""))
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
-    if not isfinite(value) or abs(value) > 1e9:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number that can be used")
-    return value
-
-
-def _positive(text: str) -> float:
-    value = _number(text)
-    if value <= 0.0:
-        raise argparse.ArgumentTypeError(f"{text!r} must be above 0")
-    return value
-
-
-def _at_least_zero(text: str) -> float:
-    value = _number(text)
-    if value < 0.0:
-        raise argparse.ArgumentTypeError(f"{text!r} must be 0 or more")
-    return value
-
-
 def _hours(text: str) -> float:
-    hours = _positive(text)
+    hours = positive(text)
     if hours > 24.0:
         raise argparse.ArgumentTypeError(f"{text!r} is more than the 24 hours of a day")
     return hours
-
-
-def _count(text: str) -> int:
-    count = int(text) if text.isdecimal() else 0
-    if not 1 <= count <= MOST_JOBS:
-        raise argparse.ArgumentTypeError(
-            f"{text!r} is no count; give a number from 1 to {MOST_JOBS}"
-        )
-    return count
-
-
-def _list_of(one: Callable[[str], float]) -> Callable[[str], tuple[float, ...]]:
-    """Make a reader of numbers with commas between them."""
-
-    def read(text: str) -> tuple[float, ...]:
-        return tuple(one(part) for part in text.split(","))
-
-    return read
 
 
 def _ratio(text: str) -> float:

@@ -7,7 +7,7 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-from turnwell.cli.listen.write import write_whole
+from turnwell.cli.write import write_whole
 from turnwell.errors import CannotTellError
 from turnwell.fonts import FAMILY
 from turnwell.pictures import SpeedTrace, coast_trace, order_picture, palette, speed_trace

@@ -1,17 +1,9 @@
-"""The table of a folder's recordings as CSV or JSON.
+"""The table of a folder's recordings as CSV or JSON."""
 
-A text cell that begins as a formula does in a spreadsheet gets an apostrophe before it, so that a
-file's name can run nothing.
-"""
+from collections.abc import Sequence
 
-import csv
-import json
-from collections.abc import Iterator, Sequence
-from io import StringIO
-
-import msgspec
-
-from turnwell.cli.listen.row import Row
+from turnwell.cli.folder.table import Columns, table_csv, table_json
+from turnwell.cli.listen.row import RecordingRow
 from turnwell.sound import SOUND_VERSION
 
 __all__ = ["READING_KEYS", "SCHEMA", "folder_csv", "folder_json"]
@@ -35,54 +27,26 @@ READING_KEYS = (
     "sound_level",
     "noise_dose",
 )
-_FACTS = ("file", "sha256", "duration_s", "rate_hz", "answered")
-_PARTS = ("value", "low", "high", "unit", "verdict")
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FACTS: Columns[RecordingRow] = {
+    "file": lambda row: row.file,
+    "sha256": lambda row: row.sha256,
+    "duration_s": lambda row: row.duration_s,
+    "rate_hz": lambda row: row.rate_hz,
+    "answered": lambda row: row.answered,
+}
+_FINDINGS: Columns[RecordingRow] = {
+    "gate": lambda row: " ".join(row.gate),
+    "error": lambda row: row.error or "",
+}
 
 
-def folder_csv(rows: Sequence[Row]) -> str:
+def folder_csv(rows: Sequence[RecordingRow]) -> str:
     """Write the rows under a header, an empty cell where there is nothing to say."""
-    keys = _keys(rows)
-    target = StringIO()
-    writer = csv.writer(target, lineterminator="\n")
-    columns = [f"{key}_{part}" for key in keys for part in _PARTS]
-    writer.writerow([*_FACTS, *columns, "gate", "error"])
-    writer.writerows([*_cells(row, keys)] for row in rows)
-    return target.getvalue()
+    return table_csv(rows, facts=_FACTS, reading_keys=READING_KEYS, findings=_FINDINGS)
 
 
-def folder_json(rows: Sequence[Row], *, skipped: int) -> str:
+def folder_json(rows: Sequence[RecordingRow], *, skipped: int) -> str:
     """Write the rows as one document of schema ``turnwell.listen-folder/1``."""
-    document = {
-        "schema": SCHEMA,
-        "version": SOUND_VERSION,
-        "skipped": skipped,
-        "recordings": msgspec.to_builtins(rows),
-    }
-    return json.dumps(document, allow_nan=False, indent=1) + "\n"
-
-
-def _keys(rows: Sequence[Row]) -> list[str]:
-    """Give the readings that have columns: the known ones, and any that a row has besides."""
-    heard = (figure.key for row in rows for figure in row.readings)
-    return list(dict.fromkeys((*READING_KEYS, *heard)))
-
-
-def _cells(row: Row, keys: Sequence[str]) -> Iterator[str | float | None]:
-    yield _guarded(row.file)
-    yield from (row.sha256, row.duration_s, row.rate_hz, "yes" if row.answered else "no")
-    figures = {figure.key: figure for figure in row.readings}
-    for key in keys:
-        figure = figures.get(key)
-        yield from (None if figure is None else getattr(figure, part) for part in _PARTS)
-    yield " ".join(row.gate)
-    yield _guarded(row.error or "")
-
-
-def _guarded(text: str) -> str:
-    r"""Give a text that no spreadsheet takes for a formula; its carriage returns show as ``\r``.
-
-    The writer would leave them bare, and a reader take them for the end of the row.
-    """
-    guarded = f"'{text}" if text.startswith(_FORMULA) else text
-    return guarded.replace("\r", "\\r")
+    return table_json(
+        rows, schema=SCHEMA, version=SOUND_VERSION, skipped=skipped, name="recordings"
+    )

@@ -1,38 +1,34 @@
-"""What a folder's run has done, kept beside its table so that a later run goes on from there.
+"""What a run over many files has done, kept beside its table so that a later one goes on.
 
 One JSON line an answer, appended as soon as it is known: a run that is killed has lost at most the
 line it was writing, and a line that is not whole counts for nothing.
 """
 
 import json
-from collections.abc import Iterator
-from dataclasses import asdict
+from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import msgspec
 
-from turnwell.cli.listen.heard import Calibrated, calibrator_recording
-from turnwell.cli.listen.row import Row
+from turnwell.cli.folder.row import Row
 from turnwell.errors import InputError
-from turnwell.sound import SOUND_VERSION, Expectation
 
 __all__ = ["Journal", "setting_of"]
 
-# Raised whenever the rows of the table hold something else than before.
-_ROW_FORM = "1"
+RowT = TypeVar("RowT", bound=Row)
 
 
 class _Line(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
     """One line: a row under the setting that gave it, or the SHA-256 of a table."""
 
     setting: str
-    row: Row | None = None
+    row: msgspec.Raw = msgspec.Raw()
     table_sha256: str | None = None
 
 
-class Journal:
+class Journal(Generic[RowT]):
     """The journal of one table; made anew where there is none.
 
     Parameters
@@ -41,6 +37,8 @@ class Journal:
         The file; read now, written by `keep` alone.
     setting : str
         From `setting_of`; answers under another setting are left alone.
+    row_type : type
+        Of the table's rows.
 
     Raises
     ------
@@ -48,37 +46,46 @@ class Journal:
         If it is there and cannot be read.
     """
 
-    def __init__(self, path: Path, setting: str) -> None:
+    def __init__(self, path: Path, setting: str, row_type: type[RowT]) -> None:
         self._path = path
         self._setting = setting
-        self._rows: dict[str, Row] = {}
+        self._rows: dict[str, RowT] = {}
         self._tables: set[str] = set()
+        rows = msgspec.json.Decoder(row_type)
         for line in _lines(path):
             if line.table_sha256 is not None:
                 self._tables.add(line.table_sha256)
-            if line.row is not None and line.row.sha256 is not None and line.setting == setting:
-                self._rows[line.row.sha256] = line.row
+            if bytes(line.row) and line.setting == setting:
+                self._recall(rows, line.row)
+
+    def _recall(self, rows: "msgspec.json.Decoder[RowT]", text: msgspec.Raw) -> None:
+        try:
+            row = rows.decode(text)
+        except msgspec.DecodeError:
+            return  # of another version: its file is taken again
+        if row.sha256 is not None:
+            self._rows[row.sha256] = row
 
     @property
     def is_empty(self) -> bool:
         """True where nothing was done under this setting."""
         return not self._rows
 
-    def row(self, digest: str | None, name: str) -> Row | None:
+    def row(self, digest: str | None, name: str) -> RowT | None:
         """Give what is known of these bytes, whatever they were called; None where nothing is."""
         found = self._rows.get(digest) if digest is not None else None
         return None if found is None else msgspec.structs.replace(found, file=name)
 
-    def keep(self, row: Row) -> None:
-        """Append an answer; one without an answer is left out, so that it is tried again.
+    def keep(self, row: RowT) -> None:
+        """Append an answer; a row without one is left out, so that its file is tried again.
 
         Raises
         ------
         InputError
             If it cannot be written.
         """
-        if row.error is None and row.sha256 is not None:
-            self._append(_Line(self._setting, row=row))
+        if row.error is None and row.sha256 is not None and row.sha256 not in self._rows:
+            self._append(_Line(self._setting, row=msgspec.Raw(msgspec.json.encode(row))))
             self._rows[row.sha256] = row
 
     def keep_table(self, content: bytes) -> None:
@@ -104,20 +111,25 @@ class Journal:
             ) from error
 
 
-def setting_of(expectation: Expectation, calibrated: Calibrated | None = None) -> str:
-    """Name everything an answer hangs on besides the recording: options, method, form of the rows.
+def setting_of(form: str, version: str, known: Mapping[str, Any]) -> str:
+    """Name everything an answer hangs on besides the file.
+
+    Parameters
+    ----------
+    form : str
+        Of the rows; raised whenever they hold something else than before.
+    version : str
+        Of the method.
+    known : mapping
+        What the options say, as JSON values.
 
     Examples
     --------
-    >>> setting_of(Expectation()) == setting_of(Expectation(label_speed_rpm=400_000.0))
+    >>> setting_of("1", "1.0", {"ratio": 8}) == setting_of("1", "1.0", {"ratio": 16})
     False
     """
-    known: dict[str, Any] = asdict(expectation)
-    if calibrated is not None:
-        bytes_sha256 = calibrator_recording(calibrated.path).sha256
-        known["calibrated"] = [bytes_sha256, calibrated.level_db, calibrated.hours]
     text = json.dumps(known, sort_keys=True)
-    return sha256(f"{_ROW_FORM} {SOUND_VERSION} {text}".encode()).hexdigest()
+    return sha256(f"{form} {version} {text}".encode()).hexdigest()
 
 
 def _lines(path: Path) -> Iterator[_Line]:
@@ -131,7 +143,7 @@ def _lines(path: Path) -> Iterator[_Line]:
                 try:
                     yield decoder.decode(text)
                 except msgspec.DecodeError:
-                    # Torn by a crash, or of another version: its file is listened to again.
+                    # Torn by a crash, or of another version: its file is taken again.
                     continue
     except OSError as error:
         raise InputError(f"{path} cannot be read: {error.strerror or error}") from error

@@ -1,4 +1,4 @@
-"""Listens to many files on several cores; a worker that dies takes nothing but its own file along.
+"""Takes many files on several cores; a worker that dies takes nothing but its own file along.
 
 Workers are started afresh ("spawn"), the only way that is safe beside threads and the same on every
 system. Each has at most one file in hand, so that when one dies only the files in hand are in
@@ -16,33 +16,34 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeAlias
+from typing import Generic, TypeAlias, TypeVar
 
-from turnwell.cli.listen.row import Row
-from turnwell.cli.listen.stop import held_back
+from turnwell.cli.folder.row import Row
+from turnwell.cli.folder.stop import held_back
 
 __all__ = ["Done", "Work", "done_by_workers"]
 
 # How long a wish to stop may wait to be seen.
 _GLANCE_S = 0.2
 
-Listen: TypeAlias = Callable[[Path, str], Row]
+RowT = TypeVar("RowT", bound=Row)
+MakeRow: TypeAlias = Callable[[Path, str], RowT]
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A file to be listened to, and what the table calls it."""
+    """A file to be taken, and what the table calls it."""
 
     path: Path
     name: str
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class Done(Generic[RowT]):
     """What came of a file: its row, or what kept the worker from making one."""
 
     work: Work
-    row: Row | None
+    row: RowT | None
     error: BaseException | None
 
     @property
@@ -52,14 +53,14 @@ class Done:
 
 
 def done_by_workers(
-    works: Sequence[Work], listen: Listen, *, jobs: int, is_stopped: Callable[[], bool]
-) -> Generator[Done, None, None]:
+    works: Sequence[Work], make_row: MakeRow[RowT], *, jobs: int, is_stopped: Callable[[], bool]
+) -> Generator[Done[RowT], None, None]:
     """Give every file's outcome as it comes, in no order.
 
     Parameters
     ----------
     works : sequence of Work
-    listen : callable
+    make_row : callable
         Makes a row of a path and a name in a worker; can be pickled.
     jobs : int
         Workers at a time, at least 1.
@@ -68,26 +69,26 @@ def done_by_workers(
     """
     waiting = deque(works)
     while waiting and not is_stopped():
-        in_doubt = yield from _done_until_broken(waiting, listen, jobs, is_stopped)
+        in_doubt = yield from _done_until_broken(waiting, make_row, jobs, is_stopped)
         for work in in_doubt:
             if is_stopped():
                 return
-            yield from _done_alone(work, listen)
+            yield from _done_alone(work, make_row)
 
 
 def _done_until_broken(
-    waiting: deque[Work], listen: Listen, jobs: int, is_stopped: Callable[[], bool]
-) -> Generator[Done, None, list[Work]]:
+    waiting: deque[Work], make_row: MakeRow[RowT], jobs: int, is_stopped: Callable[[], bool]
+) -> Generator[Done[RowT], None, list[Work]]:
     """Work through the files until all are done, a worker dies or a stop is wanted.
 
     What a worker's death leaves in doubt is the value of the generator.
     """
     in_doubt: list[Work] = []
-    running: dict[Future[Row], Work] = {}
+    running: dict[Future[RowT], Work] = {}
     with _workers(min(jobs, len(waiting))) as pool:
         while running or (waiting and not is_stopped() and not in_doubt):
             while waiting and len(running) < jobs and not is_stopped() and not in_doubt:
-                future = _begun(pool, listen, waiting[0])
+                future = _begun(pool, make_row, waiting[0])
                 if future is None:
                     break
                 running[future] = waiting.popleft()
@@ -103,25 +104,25 @@ def _done_until_broken(
     return in_doubt
 
 
-def _done_alone(work: Work, listen: Listen) -> Iterator[Done]:
-    """Listen to one file in a worker of its own: if that dies too, it is the file's doing."""
+def _done_alone(work: Work, make_row: MakeRow[RowT]) -> Iterator[Done[RowT]]:
+    """Take one file in a worker of its own: if that dies too, it is the file's doing."""
     with _workers(1) as pool:
         with held_back():
-            future = pool.submit(listen, work.path, work.name)
+            future = pool.submit(make_row, work.path, work.name)
         wait([future])
         yield _done(work, future)
 
 
-def _begun(pool: ProcessPoolExecutor, listen: Listen, work: Work) -> Future[Row] | None:
+def _begun(pool: ProcessPoolExecutor, make_row: MakeRow[RowT], work: Work) -> Future[RowT] | None:
     """Hand a file to the workers; None where one has died in the meantime."""
     try:
         with held_back():
-            return pool.submit(listen, work.path, work.name)
+            return pool.submit(make_row, work.path, work.name)
     except BrokenProcessPool:
         return None
 
 
-def _done(work: Work, future: Future[Row]) -> Done:
+def _done(work: Work, future: Future[RowT]) -> Done[RowT]:
     error = future.exception()
     return Done(work, None if error else future.result(), error)
 

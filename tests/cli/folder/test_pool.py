@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from turnwell.cli.listen.pool import Work, done_by_workers
-from turnwell.cli.listen.row import Row
-from turnwell.cli.listen.stop import stop_on_signals
+from turnwell.cli.folder.pool import Work, done_by_workers
+from turnwell.cli.folder.row import Row
+from turnwell.cli.folder.stop import stop_on_signals
 
 WORKS = [Work(Path(name), name) for name in "abcdefgh"]
 

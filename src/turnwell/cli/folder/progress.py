@@ -37,7 +37,7 @@ class Progress:
         self._show()
 
     def add(self) -> None:
-        """Count one file that has just been listened to."""
+        """Count one file that has just been taken."""
         self._done += 1
         self._show()
 
@@ -58,8 +58,8 @@ class Progress:
     def _bar(self) -> str:
         full = self._done * _BAR // self._total
         text = f"[{'#' * full}{'.' * (_BAR - full)}] {self._done} of {self._total}"
-        listened = self._done - self._given
-        if listened == 0 or self._done == self._total:
+        taken = self._done - self._given
+        if taken == 0 or self._done == self._total:
             return text
-        left_s = (self._clock() - self._began_s) / listened * (self._total - self._done)
+        left_s = (self._clock() - self._began_s) / taken * (self._total - self._done)
         return f"{text}, {int(left_s) // 60}:{int(left_s) % 60:02d} left"
