@@ -3,8 +3,7 @@
 References
 ----------
 [IAPWS-IF97], region 4 (equations 30 and 31): pressure and temperature at saturation, 0 to 374 °C.
-[WAGNER1993], equations 2.6 and 2.7: densities of saturated liquid and vapour; with them
-Clausius-Clapeyron gives the evaporation heat.
+[WAGNER1993], equation 2.7: density of saturated vapour.
 [ICAO1993]: the standard atmosphere.
 [IRVINE1984]: the closed formula that EN 285 prints for the theoretical temperature.
 """
@@ -31,7 +30,7 @@ ZERO_C = 273.15
 TRIPLE_POINT_KPA = 0.611657
 CRITICAL_K = 647.096
 CRITICAL_KPA = 22_064.0
-CRITICAL_DENSITY = 322.0
+CRITICAL_KG_M3 = 322.0
 # Coefficients n1 to n10 of region 4.
 N = (
     0.11670521452767e4,
@@ -45,15 +44,7 @@ N = (
     -0.23855557567849,
     0.65017534844798e3,
 )
-# Exponents (of 1 - T / critical) and coefficients of the saturated densities.
-LIQUID = (
-    (1 / 3, 1.99274064),
-    (2 / 3, 1.09965342),
-    (5 / 3, -0.510839303),
-    (16 / 3, -1.75493479),
-    (43 / 3, -45.5170352),
-    (110 / 3, -6.74694450e5),
-)
+# Exponents (of 1 - T / critical) and coefficients of the density of saturated vapour.
 VAPOUR = (
     (2 / 6, -2.03150240),
     (4 / 6, -2.68302940),
@@ -62,6 +53,10 @@ VAPOUR = (
     (37 / 6, -44.7586581),
     (71 / 6, -63.9201063),
 )
+# Evaporation heat in kJ/kg by powers of °C / 100: own fit to [IAPWS-IF97] regions 1 and 2 at
+# saturation, 1 to 200 °C, whose largest difference is 0.03 kJ/kg.
+EVAPORATION = (2500.8945, -236.8906, 2.6295, -8.0708, -2.0871)
+WARMEST_C = 200.0
 # The formula of EN 285: kelvin and megapascal; its use there is from memory.
 EN285 = (42.6776, -3892.70, -9.48654)
 Array = NDArray[np.float64]
@@ -159,19 +154,22 @@ def evaporation_heat_kj_kg(temperature_c: float) -> float: ...
 @overload
 def evaporation_heat_kj_kg(temperature_c: Array) -> Array: ...
 def evaporation_heat_kj_kg(temperature_c: float | Array) -> float | Array:
-    """Heat that turns a kilogram of boiling water to steam, by Clausius and Clapeyron.
+    """Heat that turns a kilogram of boiling water to steam.
 
-    Within 0.1 kJ/kg of the full formulation between 20 and 150 °C.
+    Parameters
+    ----------
+    temperature_c : float or array, shape (n,)
+        0 to 200 °C; NaN gives NaN.
 
+    Examples
+    --------
     >>> round(evaporation_heat_kj_kg(134.0), 1)
-    2162.1
+    2162.0
     """
     celsius = np.asarray(temperature_c, dtype=np.float64)
-    _refuse_outside(celsius, 0.0, CRITICAL_K - ZERO_C, "temperature", "°C")
-    kelvin = _inside(celsius, 0.0, CRITICAL_K - ZERO_C) + ZERO_C
-    tau = 1.0 - kelvin / CRITICAL_K
-    liquid = CRITICAL_DENSITY * (1.0 + sum(b * tau**power for power, b in LIQUID))
-    return _given(kelvin * (1.0 / _vapour(tau) - 1.0 / liquid) * _slope_kpa_per_k(kelvin))
+    _refuse_outside(celsius, 0.0, WARMEST_C, "temperature", "°C")
+    part = _inside(celsius, 0.0, WARMEST_C) / 100.0
+    return _given(np.asarray(np.polynomial.polynomial.polyval(part, EVAPORATION)))
 
 
 @overload
@@ -254,7 +252,7 @@ def _slope_kpa_per_k(kelvin: Array) -> Array:
 
 
 def _vapour(tau: Array) -> Array:
-    return np.asarray(CRITICAL_DENSITY * np.exp(sum(c * tau**power for power, c in VAPOUR)))
+    return np.asarray(CRITICAL_KG_M3 * np.exp(sum(c * tau**power for power, c in VAPOUR)))
 
 
 def _inside(values: Array, low: float, high: float) -> Array:
