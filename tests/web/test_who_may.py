@@ -25,6 +25,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from tests.people import bea_of_birch_lane, olga_the_owner, theo_the_technician
 from tests.web.jobs.builders import a_handpiece, a_job, a_model, bring_to
+from tests.web.sterilizers.builders import read_as
 from turnwell.web.accounts.actions import make_sign_in_link
 from turnwell.web.accounts.models import Role, User
 from turnwell.web.evidence.models import StoredFile
@@ -32,6 +33,7 @@ from turnwell.web.handpieces.models import LimitOverride
 from turnwell.web.jobs.models import IssuedPaper, JobNote, Recording, Stage
 from turnwell.web.offices.models import Chair, Office
 from turnwell.web.shop.models import Instrument, InstrumentCheck
+from turnwell.web.sterilizers.models import CycleRecord, FeedWater, Intake, Plan, Sterilizer
 from turnwell.web.visits.models import Visit
 
 
@@ -86,6 +88,19 @@ class World:
             kind="estimate",
             file=_a_file("paper", "application/pdf"),
             issued_by=theo,
+        )
+        self.sterilizer = Sterilizer.objects.create(office=self.office, name="2")
+        self.plan = Plan.objects.create(sterilizer=self.sterilizer, name="Wrapped", dry_s=1200.0)
+        self.cycle_record = CycleRecord.objects.create(
+            sterilizer=self.sterilizer,
+            file=_a_file("cycle_record", "text/plain"),
+            sha256="0" * 64,
+            review=read_as().review,
+            entered_by=theo,
+        )
+        self.intake = Intake.objects.create(sterilizer=self.sterilizer, begun_by=theo)
+        self.feed_water = FeedWater.objects.create(
+            sterilizer=self.sterilizer, sampled_on="2026-05-04", values={}, entered_by=theo
         )
 
 
@@ -202,6 +217,26 @@ TABLE = [
     Row("file-small", Opens.ITS_OWN, _pk("file")),
     Row("file-as-received", Opens.SHOP, _pk("file")),
     Row("file-erase", Opens.SHOP, _pk("file")),
+    # sterilizers
+    Row("sterilizers", Opens.SIGNED_IN),
+    Row("sterilizer-new", Opens.SHOP, _pk("office")),
+    Row("sterilizer", Opens.ITS_OWN, _pk("sterilizer")),
+    Row("sterilizer-edit", Opens.SHOP, _pk("sterilizer")),
+    Row("sterilizer-clock", Opens.SHOP, _pk("sterilizer")),
+    Row("plan-new", Opens.SHOP, _pk("sterilizer")),
+    Row("plan", Opens.SHOP, _pk("plan")),
+    Row("plan-remove", Opens.SHOP, _pk("plan"), "post"),
+    Row("cycle-files", Opens.SHOP, _pk("sterilizer"), "post"),
+    Row("intake", Opens.SHOP, _pk("intake")),
+    Row("intake-files", Opens.SHOP, _pk("intake"), "post"),
+    Row("cycle-records", Opens.ITS_OWN, _pk("sterilizer")),
+    Row("cycle-record", Opens.ITS_OWN, _pk("cycle_record")),
+    Row("cycle-record-plan", Opens.SHOP, _pk("cycle_record"), "post"),
+    Row("cycle-record-load", Opens.SHOP, _pk("cycle_record")),
+    Row("cycle-record-again", Opens.SHOP, _pk("cycle_record"), "post"),
+    Row("cycle-record-take-back", Opens.SHOP, _pk("cycle_record"), "post"),
+    Row("feed-water", Opens.SHOP, _pk("sterilizer")),
+    Row("feed-water-take-back", Opens.SHOP, _pk("feed_water"), "post"),
     # jobs
     Row("take-in", Opens.SHOP),
     Row("job", Opens.ITS_OWN, _code("job")),

@@ -27,6 +27,7 @@ INSTALLED_APPS = [
     "turnwell.web.handpieces",
     "turnwell.web.evidence",
     "turnwell.web.jobs",
+    "turnwell.web.sterilizers",
 ]
 AUTH_USER_MODEL = "accounts.User"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
@@ -109,7 +110,8 @@ CSRF_FAILURE_VIEW = "turnwell.web.shared.refusals.csrf_failed"
 # Fields and files of one form; the size of a file is bounded by the upload handler.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 1000
-DATA_UPLOAD_MAX_NUMBER_FILES = 20
+# Each file on its way in holds one open file of the process; a page sends more in several goes.
+DATA_UPLOAD_MAX_NUMBER_FILES = 100
 # The folder of the chart program is made when the server is prepared; the others are silenced for
 # the reasons in `turnwell.web.security`.
 SILENCED_SYSTEM_CHECKS = ["staticfiles.W004", *SECURITY.silenced_checks]

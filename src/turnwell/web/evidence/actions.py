@@ -16,9 +16,11 @@ from turnwell.web.shared.access import require_shop
 if TYPE_CHECKING:
     from turnwell.web.accounts.models import User
 
-__all__ = ["erase_file", "finish_erasures", "may_erase", "open_file", "store_file"]
+__all__ = ["erase_file", "finish_erasures", "forget_file", "may_erase", "open_file", "store_file"]
 
 READING_S = 60.0
+HEAD_BYTES = 4096
+SPREADSHEET = b"PK\x03\x04"
 FACTS = {StoredFile.Kind.RECORDING: "recording_facts", StoredFile.Kind.PHOTO: "photo_facts"}
 
 
@@ -105,6 +107,17 @@ def erase_file(*, by: "User", file: StoredFile, why: str, at: datetime | None = 
     return locked
 
 
+def forget_file(file: StoredFile) -> None:
+    """Remove the row and the bytes of a file that was turned down after it had arrived.
+
+    Nothing may name the row. The bytes stay while another file that was not erased has the same.
+    """
+    with transaction.atomic():
+        digest = file.sha256
+        file.delete()
+        transaction.on_commit(lambda: _remove_if_unused(digest))
+
+
 def may_erase(by: "User", file: StoredFile) -> bool:
     """Tell whether a person may erase a file: the owner, and whoever received it."""
     return by.is_active and by.is_shop and (by.is_owner or by.pk == file.received_by_id)
@@ -145,7 +158,29 @@ def _media_type(kind: StoredFile.Kind, incoming: storage.Incoming, name: str, sa
         facts = bounded.run(task, seconds=READING_S, path=str(incoming.path), name=name)
         return str(facts["media_type"])
     with incoming.path.open("rb") as file:
-        if file.read(5) == b"%PDF-":
-            return "application/pdf"
+        head = file.read(HEAD_BYTES)
+    if kind == StoredFile.Kind.CYCLE_RECORD:
+        return _table_type(head, name)
+    if head.startswith(b"%PDF-"):
+        return "application/pdf"
     told = f", though it is called {said}" if said else ""
     raise UnreadableFileError(f"{name} is no PDF{told}; send it as PDF")
+
+
+def _table_type(head: bytes, name: str) -> str:
+    """Tell text from a spreadsheet by the first bytes; what either holds is for the core to say.
+
+    Raises
+    ------
+    UnreadableFileError
+        If it is neither.
+    """
+    if head.startswith(SPREADSHEET):
+        return "application/zip"
+    # Plain letters of two bytes each have a zero in every other place.
+    if b"\0" not in head or not (head[::2].count(0) and head[1::2].count(0)):
+        return "text/plain"
+    raise UnreadableFileError(
+        f"{name} is neither text nor a spreadsheet; have the sterilizer write its records as text"
+        " or CSV, or save the table as .xlsx or .ods"
+    )

@@ -28,6 +28,9 @@ KINDS = {
     StoredFile.Kind.PHOTO: Rules(40_000_000, "image/jpeg,image/png,image/webp"),
     StoredFile.Kind.PAPER: Rules(40_000_000, "application/pdf"),
     StoredFile.Kind.INSTRUCTIONS: Rules(80_000_000, "application/pdf"),
+    StoredFile.Kind.CYCLE_RECORD: Rules(
+        20_000_000, ".csv,.tsv,.txt,.log,.dat,.prn,.xlsx,.ods,text/plain,text/csv"
+    ),
 }
 LONGEST_NAME = 200
 

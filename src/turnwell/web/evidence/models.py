@@ -23,6 +23,7 @@ class StoredFile(models.Model):
         PHOTO = "photo", "Photo"
         PAPER = "paper", "Issued paper"
         INSTRUCTIONS = "instructions", "Instructions for use"
+        CYCLE_RECORD = "cycle_record", "Cycle record"
 
     sha256 = models.CharField(max_length=64, db_index=True)
     kind = models.CharField(max_length=14, choices=Kind)

@@ -20,17 +20,19 @@ class StoredFileQuerySet(models.QuerySet["StoredFile"]):
     """Stored files as a person may see them."""
 
     def visible_to(self, user: "User") -> Self:
-        """Keep the files this person may see: of an office, what belongs to its own jobs."""
+        """Keep the files this person may see: of an office, those of its jobs and sterilizers."""
         if user.is_shop:
             return self
-        jobs = {
+        offices = {
             ("jobs", "Recording"): "test__job__office",
             ("jobs", "FindingPhoto"): "finding__job__office",
             ("jobs", "IssuedPaper"): "job__office",
             ("handpieces", "HandpieceModel"): "handpieces__office",
+            ("sterilizers", "CycleRecord"): "sterilizer__office",
+            ("sterilizers", "IssuedReview"): "sterilizer__office",
         }
         own = Q()
-        for (app, model), office in jobs.items():
+        for (app, model), office in offices.items():
             file = "instructions_file" if model == "HandpieceModel" else "file"
             rows = apps.get_model(app, model)._default_manager
             own |= Q(Exists(rows.filter(**{file: OuterRef("pk"), office: user.office_id})))

@@ -59,7 +59,7 @@ def offices(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def office(request: HttpRequest, pk: int) -> HttpResponse:
-    """Show one office: what is at the bench, its handpieces, jobs, visits and chairs."""
+    """Show one office: what is at the bench, its handpieces, jobs, sterilizers, visits, chairs."""
     user = person(request)
     row = visible_or_404(Office.objects.all(), user, pk=pk)
     in_use = Handpiece.objects.filter(office=row, retired_on__isnull=True)
@@ -74,6 +74,7 @@ def office(request: HttpRequest, pk: int) -> HttpResponse:
             in_use.with_place().order_by("class_key", "serial_folded", "pk")[:HANDPIECES_SHOWN]
         ),
         "handpiece_count": in_use.count(),
+        "sterilizers": row.sterilizers.with_counts().order_by("-is_active", "name"),
         "jobs": ended[:JOBS_SHOWN],
     }
     if user.is_shop:

@@ -31,6 +31,7 @@ PLACES = (
     ("today", "Bench", "today", False),
     ("handpieces", "Handpieces", "handpieces", False),
     ("offices", "Offices", "offices", False),
+    ("sterilizers", "Sterilizers", "sterilizers", False),
     ("catalogue", "Catalogue", "catalogue", False),
     ("shop", "Shop", "shop", True),
 )

@@ -1,0 +1,1 @@
+"""Sterilizers of the offices, their cycle records, and what these say."""

@@ -1,0 +1,1 @@
+"""Forms of sterilizers, cycles, clocks, loads, water and layouts."""

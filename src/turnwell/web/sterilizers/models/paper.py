@@ -1,0 +1,26 @@
+"""Cycle reviews as they were issued."""
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from turnwell.web.sterilizers.models.sterilizer import Sterilizer
+
+__all__ = ["IssuedReview"]
+
+
+class IssuedReview(models.Model):
+    """A cycle review that left the shop: its bytes are kept and never computed again."""
+
+    sterilizer = models.ForeignKey(Sterilizer, on_delete=models.CASCADE, related_name="papers")
+    file = models.ForeignKey("evidence.StoredFile", on_delete=models.PROTECT, related_name="+")
+    issued_at = models.DateTimeField(default=timezone.now)
+    issued_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["-issued_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.sterilizer}: cycle review"

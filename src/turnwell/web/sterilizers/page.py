@@ -1,0 +1,103 @@
+"""What the page of a sterilizer shows: sentences first, then time line, records, water."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from turnwell.web.accounts.models import User
+from turnwell.web.shared.times import day_shown, shown_in_zone
+from turnwell.web.sterilizers.analysis.feed_water import water_readings
+from turnwell.web.sterilizers.analysis.history import History, history_of
+from turnwell.web.sterilizers.listing import RecordLine, listed, record_lines
+from turnwell.web.sterilizers.models import (
+    FeedWater,
+    Intake,
+    IntakeFile,
+    IssuedReview,
+    Plan,
+    Sterilizer,
+)
+from turnwell.words import Message, text_of
+
+__all__ = ["SterilizerPage", "page_of"]
+
+RECORDS_SHOWN = 12
+PAPERS_SHOWN = 6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SterilizerPage:
+    """What the page of a sterilizer shows beside its fields.
+
+    Parameters
+    ----------
+    says : tuple of str
+        Plain sentences, the one to act on first.
+    history : History
+        Of its records in time.
+    lines : list of RecordLine
+        The newest records.
+    record_count : int
+        How many there are.
+    plans : list of Plan
+    water : FeedWater or None
+        The newest values, with the readings they make.
+    water_readings : list of Reading
+    open_intake : Intake or None
+        One that has not come to its end.
+    papers : list of IssuedReview
+    """
+
+    says: tuple[str, ...]
+    history: History
+    lines: list[RecordLine]
+    record_count: int
+    plans: list[Plan]
+    water: FeedWater | None
+    water_readings: Sequence[object]
+    open_intake: Intake | None
+    papers: list[IssuedReview]
+
+
+def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
+    """Give what the page of a sterilizer shows to a person."""
+    rows = listed(sterilizer)
+    lines = record_lines(rows[:RECORDS_SHOWN])
+    count = rows.count()
+    history = history_of(sterilizer)
+    water = sterilizer.feed_water.standing().select_related("entered_by").first()
+    return SterilizerPage(
+        says=(*history.says, *_attention(lines, sterilizer.office.time_zone)),
+        history=history,
+        lines=lines,
+        record_count=count,
+        plans=list(sterilizer.plans.all()),
+        water=water,
+        water_readings=water_readings(water) if water else [],
+        open_intake=_open_intake(sterilizer) if user.is_shop else None,
+        papers=list(sterilizer.papers.select_related("file", "issued_by")[:PAPERS_SHOWN]),
+    )
+
+
+def _attention(lines: Sequence[RecordLine], zone: str) -> tuple[str, ...]:
+    """Say how many of the newest records show a fault."""
+    if not lines:
+        return ()
+    faulty = [line for line in lines if line.faults]
+    if not faulty:
+        message = Message("sterilizers.history.no_attention", {"total": len(lines)})
+        return (text_of(message),)
+    newest = faulty[0].record
+    day: date = shown_in_zone(newest.started_at or newest.entered_at, zone).date()
+    message = Message(
+        "sterilizers.history.attention",
+        {"count": len(faulty), "total": len(lines), "day": day_shown(day)},
+    )
+    return (text_of(message),)
+
+
+def _open_intake(sterilizer: Sterilizer) -> Intake | None:
+    """Give the newest intake with a file that waits or asks."""
+    state = IntakeFile.State
+    unfinished = [state.WAITING, state.READING, state.ASKS]
+    return sterilizer.intakes.filter(files__state__in=unfinished).first()

@@ -1,0 +1,165 @@
+"""What the page of a record shows: the sentence first, then readings in groups, what to ask."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from turnwell.measure import Limit, Reading, Verdict
+from turnwell.web.sterilizers.analysis.loads import counter_wetness
+from turnwell.web.sterilizers.models import CycleRecord, Load
+from turnwell.words import Message, text_of
+
+__all__ = ["Group", "RecordPage", "in_minutes", "record_page_of"]
+
+# Group, and the keys in it in their order; what no group names stands under the last heading.
+GROUPS: dict[str, tuple[str, ...]] = {
+    "drying": (
+        "drying_time_s",
+        "drying_lowest_pressure_kpa",
+        "drying_below_20_s",
+        "drying_below_10_s",
+        "drying_pull_down_s",
+    ),
+    "plateau": (
+        "f0_min",
+        "lethality_saturated_min",
+        "lethality_other_min",
+        "time_in_band_s",
+        "plateau_temperature_c",
+        "plateau_temperature_high_c",
+    ),
+    "steam": ("saturation_difference_k", "air_removal_pulses", "air_removal_depth_kpa"),
+    "water": ("condensate_g", "water_left_g"),
+}
+OTHERS = "others"
+# The gravest verdict of a group stands for it.
+GRAVITY = (Verdict.OUTSIDE, Verdict.NOT_PROVEN, Verdict.CANNOT_TELL, Verdict.WITHIN)
+LONG_S = 120.0
+BROKEN_OFF = "drying_aborted"
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Readings under one heading.
+
+    Parameters
+    ----------
+    key, heading : str
+    readings : tuple of Reading
+    """
+
+    key: str
+    heading: str
+    readings: tuple[Reading, ...]
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """The gravest verdict of its readings; None where nothing stands to hold them against."""
+        found = {reading.verdict for reading in self.readings if reading.limit is not None}
+        return next((verdict for verdict in GRAVITY if verdict in found), None)
+
+
+@dataclass(frozen=True, slots=True)
+class RecordPage:
+    """What the page of a record shows beside its fields.
+
+    Parameters
+    ----------
+    says : str
+        The answer, first.
+    also : str
+        What else the record shows, in one sentence.
+    groups : tuple of Group
+    load : Load or None
+        What lay in the sterilizer, as it stands.
+    counter : str
+        How long a damp pouch of the load goes on rusting; empty where that is not known.
+    overtaken_by : CycleRecord or None
+        The entry by which it was taken back.
+    """
+
+    says: str
+    also: str
+    groups: tuple[Group, ...]
+    load: Load | None
+    counter: str
+    overtaken_by: CycleRecord | None
+
+
+def record_page_of(record: CycleRecord) -> RecordPage:
+    """Give what the page of a record shows."""
+    readings = {row.key: row.reading for row in record.readings.all()}
+    review: Mapping[str, Any] = record.review or {}
+    load = record.loads.standing().select_related("entered_by").first()
+    wetness = counter_wetness(review, load, readings.get("water_left_g"))
+    return RecordPage(
+        says=_drying_said(readings.get("drying_time_s"), record.fault_keys),
+        also=_faults_said(review),
+        groups=tuple(_groups(readings.values())),
+        load=load,
+        counter="" if wetness is None else text_of(wetness),
+        overtaken_by=CycleRecord.objects.light().filter(corrects=record).first(),
+    )
+
+
+def in_minutes(reading: Reading) -> Reading:
+    """Give a reading of many seconds in minutes, with its limit; any other as it is."""
+    if reading.unit != "s":
+        return reading
+    limit = reading.limit
+    largest = max(
+        (
+            abs(value)
+            for value in (reading.high, limit and limit.low, limit and limit.high)
+            if value
+        ),
+        default=0.0,
+    )
+    if largest < LONG_S:
+        return reading
+    return replace(
+        reading,
+        value=_minutes(reading.value),
+        low=_minutes(reading.low),
+        high=_minutes(reading.high),
+        unit="min",
+        limit=limit and Limit(_minutes(limit.low), _minutes(limit.high), limit.source, limit.basis),
+    )
+
+
+def _minutes(seconds: float | None) -> float | None:
+    return None if seconds is None else seconds / 60.0
+
+
+def _drying_said(drying: Reading | None, fault_keys: Iterable[str]) -> str:
+    """Say first what the office can act on: whether drying ran as planned."""
+    if drying is None or drying.value is None:
+        key = "broken_off" if BROKEN_OFF in fault_keys else "not_shown"
+        return text_of(f"sterilizers.drying.{key}")
+    params: dict[str, str | int | float | Message] = {"minutes": drying.value / 60.0}
+    if drying.limit is None or drying.limit.low is None:
+        key = "broken_off" if BROKEN_OFF in fault_keys else "no_plan"
+        return text_of(Message(f"sterilizers.drying.{key}", params))
+    params["planned"] = drying.limit.low / 60.0
+    keys = {Verdict.OUTSIDE: "cut_short", Verdict.WITHIN: "as_planned"}
+    key = keys.get(drying.verdict, "not_proven")
+    return text_of(Message(f"sterilizers.drying.{key}", params))
+
+
+def _faults_said(review: Mapping[str, Any]) -> str:
+    names = [fault["name"] for fault in review.get("faults", [])]
+    if not names:
+        return text_of("sterilizers.faults.none") if review else ""
+    listed = ", ".join([names[0], *(name[:1].lower() + name[1:] for name in names[1:])])
+    count = "One fault" if len(names) == 1 else f"{len(names)} faults"
+    return text_of(Message("sterilizers.faults.some", {"count": count, "names": listed}))
+
+
+def _groups(readings: Iterable[Reading]) -> Iterable[Group]:
+    left = {reading.key: in_minutes(reading) for reading in readings}
+    for key, members in GROUPS.items():
+        found = tuple(left.pop(member) for member in members if member in left)
+        if found:
+            yield Group(key, text_of(f"sterilizers.group.{key}"), found)
+    if left:
+        yield Group(OTHERS, text_of(f"sterilizers.group.{OTHERS}"), tuple(left.values()))

@@ -1,0 +1,45 @@
+"""Tags of the pages of sterilizers: ``{% load sterilizers %}``."""
+
+from django import template
+
+from turnwell.web.handpieces.names import class_name
+from turnwell.words import text_of
+
+__all__ = ["register"]
+
+register = template.Library()
+
+
+@register.inclusion_tag("sterilizers/caution.html")
+def releases_no_load() -> dict[str, str]:
+    """``{% releases_no_load %}``: the line that every page of this part carries."""
+    return {"says": text_of("steam.releases_no_load")}
+
+
+@register.filter
+def into_run(seconds: float | None) -> str:
+    """Write a moment of a run as minutes and seconds since its first row.
+
+    >>> into_run(634.0), into_run(None)
+    ('10:34', '')
+    """
+    if seconds is None:
+        return ""
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+@register.filter
+def as_minutes(seconds: float | None) -> str:
+    """Write seconds in minutes, to three figures.
+
+    >>> as_minutes(1200.0), as_minutes(210.0)
+    ('20', '3.5')
+    """
+    return "" if seconds is None else f"{seconds / 60.0:.3g}"
+
+
+@register.filter
+def class_named(key: str) -> str:
+    """Give the name of a handpiece class."""
+    return class_name(key)

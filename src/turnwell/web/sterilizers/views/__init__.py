@@ -1,0 +1,1 @@
+"""Pages of sterilizers, their records, intakes, columns, water and papers."""
