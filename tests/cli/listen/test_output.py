@@ -15,8 +15,9 @@ from jsonschema import Draft202012Validator
 from PIL import Image
 
 from tests.sound.truth import Handpiece, encoded, make
-from turnwell.cli.listen.plot import Panel, picture
+from turnwell.cli.listen.plot import NOTHING
 from turnwell.cli.main import main
+from turnwell.cli.picture import Panel, picture
 from turnwell.cli.write import encodable, folded, print_lines, write_whole
 from turnwell.errors import CannotTellError, InputError
 from turnwell.sound import analyse, read_recording
@@ -245,7 +246,7 @@ def test_nothing_heard_is_no_picture(noise, tmp_path, capsys):
     assert "nothing to draw" in printed.err
     assert not path.exists()
     with pytest.raises(CannotTellError, match="nothing to draw"):
-        picture([])
+        picture([], nothing=NOTHING)
 
 
 def test_panels_lie_under_each_other():
@@ -254,7 +255,7 @@ def test_panels_lie_under_each_other():
         "mark": "point",
         "encoding": {"x": {"field": "x", "type": "quantitative"}},
     }
-    made = picture([Panel("One & two", chart), Panel("Three", chart)])
+    made = picture([Panel("One & two", chart), Panel("Three", chart)], nothing=NOTHING)
     drawn = ET.fromstring(made)  # noqa: S314  (our own picture)
     charts = [node for node in drawn if node.tag.endswith("svg")]
     tops = [float(node.get("y")) for node in charts]
