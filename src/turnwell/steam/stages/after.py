@@ -1,0 +1,194 @@
+"""What comes after the plateau: exhaust, drying with its admissions of air, the final air inlet."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from turnwell.steam.stage import Admission
+from turnwell.steam.stages.plateau import Plateau
+from turnwell.steam.stages.signals import Signals
+from turnwell.steam.stages.turning import turns_of
+
+__all__ = ["Descent", "descent_of"]
+
+# The exhaust is over this far above the atmosphere.
+VENTED_KPA = 5.0
+# A drying vacuum is this far under the atmosphere at least.
+DEEP_KPA = 8.0
+# Air let in during drying moves the pressure by this at least.
+ADMISSION_KPA = 6.0
+# At the atmosphere again: within this part of the way from the vacuum.
+ARRIVED_PART = 0.05
+# A chamber that is opened cools this far within this time.
+COLLAPSE_K = 15.0
+COLLAPSE_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Descent:
+    """The way back to the atmosphere.
+
+    Parameters
+    ----------
+    exhaust_stop_s : float
+    drying_stop_s : float or None
+        Where the final air inlet begins, or the drying without vacuum ends; None where neither is
+        in the record.
+    inlet_stop_s : float or None
+        Where the chamber is at the atmosphere again; None without a final inlet.
+    inlet_rise_s : float or None
+        How long the inlet takes from a tenth to nine tenths of its rise.
+    admissions : tuple of Admission
+    has_vacuum : bool
+    reaches_atmosphere : bool
+        False where the record ends under pressure or in the vacuum.
+    collapse_k_per_s : float
+        How fast the temperature falls right after the drying ends, steepest over a few samples.
+    """
+
+    exhaust_stop_s: float
+    drying_stop_s: float | None
+    inlet_stop_s: float | None
+    inlet_rise_s: float | None
+    admissions: tuple[Admission, ...]
+    has_vacuum: bool
+    reaches_atmosphere: bool
+    collapse_k_per_s: float = 0.0
+
+
+def descent_of(signals: Signals, plateau: Plateau) -> Descent:
+    """Follow a run from the end of its plateau."""
+    rest = signals.atmosphere_kpa
+    pressure = signals.pressure_kpa
+    vented = rest + max(VENTED_KPA, 3.0 * signals.noise_kpa)
+    below = np.flatnonzero(pressure[plateau.stop :] <= vented)
+    if not below.size:
+        end_s = float(signals.time_s[-1])
+        return Descent(end_s, None, None, None, (), has_vacuum=False, reaches_atmosphere=False)
+    first = plateau.stop + int(below[0])
+    exhaust_stop_s = signals.crossing_s(pressure, first, vented)
+    lowest = first + int(np.argmin(pressure[first:]))
+    if pressure[lowest] > rest - max(DEEP_KPA, 4.0 * signals.noise_kpa):
+        return _without_vacuum(signals, first, exhaust_stop_s)
+    return _with_vacuum(signals, first, exhaust_stop_s)
+
+
+def _without_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent:
+    """Follow a drying at the atmosphere: it ends where the chamber is opened, if it is."""
+    opened = _opened(signals, first, exhaust_stop_s)
+    stop_s = None if opened is None else float(signals.time_s[opened])
+    fall = 0.0 if opened is None else _collapse(signals, opened)
+    return Descent(
+        exhaust_stop_s,
+        stop_s,
+        None,
+        None,
+        (),
+        has_vacuum=False,
+        reaches_atmosphere=True,
+        collapse_k_per_s=fall,
+    )
+
+
+def _opened(signals: Signals, first: int, exhaust_stop_s: float) -> int | None:
+    """Give the sample at which the temperature begins to collapse; None where it never does."""
+    temperature, time_s = signals.temperature_c, signals.time_s
+    ends = np.searchsorted(time_s, time_s + COLLAPSE_S)
+    # The exhaust itself cools the chamber: only what comes after it has settled counts.
+    settled = int(np.searchsorted(time_s, exhaust_stop_s + COLLAPSE_S))
+    for index in range(max(first, settled), time_s.size - 1):
+        ahead = temperature[index : int(ends[index]) + 1]
+        if temperature[index] - float(np.min(ahead)) >= COLLAPSE_K:
+            return index
+    return None
+
+
+def _with_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent:
+    """Follow a drying under vacuum to its final air inlet."""
+    pressure, time_s, rest = signals.pressure_kpa, signals.time_s, signals.atmosphere_kpa
+    lowest = float(np.min(pressure[first:]))
+    arrived = rest - max(ARRIVED_PART * (rest - lowest), 2.0, 3.0 * signals.noise_kpa)
+    under = first + np.flatnonzero(pressure[first:] < arrived)
+    last_under = int(under[-1])
+    arrives = last_under < time_s.size - 1
+    turns = turns_of(pressure[first:], max(ADMISSION_KPA, 6.0 * signals.noise_kpa))
+    lows = [
+        first + turn.index for turn in turns if turn.is_low and first + turn.index <= last_under
+    ]
+    highs = [first + turn.index for turn in turns if not turn.is_low]
+    admissions = []
+    for low in lows:
+        later = [high for high in highs if low < high <= last_under]
+        again = [other for other in lows if later and other > later[0]]
+        if later and again:
+            start = _leaves_low(signals, low, later[0])
+            admissions.append(
+                Admission(
+                    start_s=float(time_s[start]),
+                    stop_s=float(time_s[later[0]]),
+                    low_kpa=float(pressure[low]),
+                    high_kpa=float(pressure[later[0]]),
+                )
+            )
+    if not arrives or not lows:
+        return Descent(
+            exhaust_stop_s,
+            None,
+            None,
+            None,
+            tuple(admissions),
+            has_vacuum=True,
+            reaches_atmosphere=arrives,
+        )
+    start = _leaves_low(signals, lows[-1], last_under + 1)
+    return Descent(
+        exhaust_stop_s,
+        float(time_s[start]),
+        signals.crossing_s(pressure, last_under + 1, arrived),
+        _rise_s(signals, start, last_under + 1),
+        tuple(admissions),
+        has_vacuum=True,
+        reaches_atmosphere=True,
+        collapse_k_per_s=_collapse(signals, start),
+    )
+
+
+def _leaves_low(signals: Signals, low: int, high: int) -> int:
+    """Give the last sample before the pressure rises from a low towards a high."""
+    pressure = signals.pressure_kpa
+    rise = float(pressure[high] - pressure[low])
+    tolerance = max(3.0 * signals.noise_kpa, min(0.03 * rise, 2.0))
+    floor = pressure[low : high + 1]
+    # The vacuum may creep up by a leak before air is let in: follow the floor, not its first point.
+    middle = low + int(np.flatnonzero(floor >= pressure[low] + 0.5 * rise)[0])
+    index = middle
+    steps = np.diff(pressure[low : middle + 1]) / np.diff(signals.time_s[low : middle + 1])
+    steepest = float(np.max(steps)) if steps.size else 0.0
+    while index > low:
+        gentle = steps[index - low - 1] < 0.15 * steepest
+        if gentle or pressure[index] <= pressure[low] + tolerance:
+            break
+        index -= 1
+    return index
+
+
+def _rise_s(signals: Signals, start: int, stop: int) -> float:
+    """Give how long the rise takes from a tenth to nine tenths, crossings interpolated."""
+    pressure = signals.pressure_kpa
+    low, high = float(pressure[start]), float(pressure[stop])
+    times = []
+    for part in (0.1, 0.9):
+        level = low + part * (high - low)
+        index = start + int(np.flatnonzero(pressure[start : stop + 1] >= level)[0])
+        times.append(signals.crossing_s(pressure, index, level))
+    return times[1] - times[0]
+
+
+def _collapse(signals: Signals, start: int) -> float:
+    """Give the temperature's mean fall over the first minute after a sample."""
+    time_s = signals.time_s
+    stop = int(np.searchsorted(time_s, time_s[start] + COLLAPSE_S, side="right")) - 1
+    if stop <= start:
+        return 0.0
+    ahead = signals.temperature_c[start : stop + 1]
+    return (float(ahead[0]) - float(np.min(ahead))) / float(time_s[stop] - time_s[start])

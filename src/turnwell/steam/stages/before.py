@@ -1,0 +1,117 @@
+"""What comes before the plateau: rest, air removal with its pulses, heating."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from turnwell.steam.stage import Pulse
+from turnwell.steam.stages.signals import Signals
+from turnwell.steam.stages.turning import Turn, turns_of
+
+__all__ = ["Approach", "approach_of"]
+
+# A vacuum is this far under the atmosphere at least, a pulse of pressure this far above it.
+DEEP_PART = 0.08
+DEEP_KPA = 6.0
+PULSE_KPA = 12.0
+# Lows and highs nearer than this are ripple.
+SWING_KPA = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """The way to the plateau.
+
+    Parameters
+    ----------
+    removal_start_s, heating_start_s : float or None
+        None where no air-removal pulse is seen; heating then begins when the chamber leaves rest.
+    pulses : tuple of Pulse
+    """
+
+    removal_start_s: float | None
+    heating_start_s: float
+    pulses: tuple[Pulse, ...]
+
+
+def approach_of(signals: Signals, plateau_start: int) -> Approach:
+    """Find pulses and heating before a sample, that at which the plateau begins."""
+    pressure = signals.pressure_kpa[: plateau_start + 1]
+    swing = max(SWING_KPA, 6.0 * signals.noise_kpa)
+    rest = signals.atmosphere_kpa
+    turns = turns_of(pressure, swing) if signals.has_pressure else ()
+    lows = [turn for turn in turns if turn.is_low and 0 < turn.index < plateau_start]
+    deep = rest - max(DEEP_PART * rest, DEEP_KPA, 4.0 * signals.noise_kpa)
+    highs = [turn for turn in turns if not turn.is_low and turn.index < plateau_start]
+    vacua = [turn for turn in lows if turn.value <= deep]
+    pushes = [turn for turn in highs if turn.value >= rest + PULSE_KPA]
+    if not vacua and not pushes:
+        return Approach(None, _leaves_rest_s(signals, plateau_start), ())
+    last_low = lows[-1] if lows else None
+    if last_low is None:
+        return Approach(None, _leaves_rest_s(signals, plateau_start), ())
+    pulses = _pulses(signals, turns, vacua, pushes, plateau_start)
+    end = _last_at_low(signals, last_low, plateau_start)
+    first = min([*vacua, *pushes], key=lambda turn: turn.index)
+    return Approach(_begins_s(signals, turns, first), float(signals.time_s[end]), pulses)
+
+
+def _pulses(
+    signals: Signals,
+    turns: tuple[Turn, ...],
+    vacua: list[Turn],
+    pushes: list[Turn],
+    plateau_start: int,
+) -> tuple[Pulse, ...]:
+    """Pair every low with the high that follows; pulses of pressure alone with the low after."""
+    pairs: list[tuple[int, int]] = []
+    for low in vacua:
+        later = [turn.index for turn in turns if not turn.is_low and turn.index > low.index]
+        pairs.append((low.index, min([*later[:1], plateau_start])))
+    for push in pushes if not vacua else ():
+        earlier = [turn.index for turn in turns if turn.is_low and turn.index < push.index]
+        pairs.append((earlier[-1] if earlier else 0, push.index))
+    return tuple(
+        Pulse(
+            low_s=float(signals.time_s[low]),
+            low_kpa=float(signals.pressure_kpa[low]),
+            high_s=float(signals.time_s[high]),
+            high_kpa=float(signals.pressure_kpa[high]),
+        )
+        for low, high in pairs
+    )
+
+
+def _last_at_low(signals: Signals, low: Turn, plateau_start: int) -> int:
+    """Give the last sample at a low's depth: where the vacuum was kept, its end."""
+    tolerance = max(2.0 * signals.noise_kpa, 0.5)
+    rising = np.flatnonzero(
+        signals.pressure_kpa[low.index : plateau_start + 1] > low.value + tolerance
+    )
+    return low.index + max(int(rising[0]) - 1, 0) if rising.size else low.index
+
+
+def _begins_s(signals: Signals, turns: tuple[Turn, ...], first: Turn) -> float:
+    """Give when the pressure leaves the level it had before its first low or high."""
+    pressure = signals.pressure_kpa[: first.index + 1]
+    starts = [turn for turn in turns if turn.index < first.index]
+    begin = starts[-1].index if starts else 0
+    level = float(np.median(pressure[: max(begin, 0) + 1]))
+    tolerance = max(3.0 * signals.noise_kpa, 1.0)
+    at_rest = np.flatnonzero(np.abs(pressure - level) <= tolerance)
+    # Only the stretch before the last move counts: the level may be passed again on the way.
+    at_rest = at_rest[at_rest <= first.index]
+    return float(signals.time_s[int(at_rest[-1])]) if at_rest.size else 0.0
+
+
+def _leaves_rest_s(signals: Signals, plateau_start: int) -> float:
+    """Give when the chamber begins to warm or its pressure to rise; the start where it always does.
+
+    The temperature is held against the coldest it was, within its noise.
+    """
+    warm = signals.temperature_c[: plateau_start + 1]
+    tolerance = max(4.0 * signals.noise_k, 1.0)
+    coldest = int(np.argmin(warm))
+    still = np.flatnonzero(warm[coldest:] <= warm[coldest] + tolerance)
+    last = coldest + int(still[-1])
+    return float(signals.time_s[last]) if last > 0 else float(signals.time_s[0])

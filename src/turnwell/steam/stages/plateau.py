@@ -1,0 +1,176 @@
+"""The plateau: the hottest steady stretch, until the pressure falls."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.steam.cycle import Cycle
+from turnwell.steam.stages.signals import Signals
+
+__all__ = ["Plateau", "plateau_of", "runs_in"]
+
+# Below this no steam sterilizer's plateau lies.
+COLDEST_C = 105.0
+# The shortest stretch near the top that is one; a shorter one is a peak.
+SHORTEST_S = 20.0
+# Near the top: within this of the hottest temperature held.
+NEAR_K = 3.0
+# The knee of a rise without a set temperature lies this far under the level it comes to.
+KNEE_K = 0.5
+# A fall as steep as this part of the exhaust's own steepest belongs to the exhaust.
+STEEP_PART = 0.15
+# The steepest fall is looked for in this part of the way down to the atmosphere.
+FALL_PART = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Plateau:
+    """Where the plateau lies.
+
+    Parameters
+    ----------
+    start_s, stop_s : float
+    start, stop : int
+        First and last sample in it.
+    level_c, level_kpa : float
+        Medians of it.
+    reached_set : bool
+        True where it begins at the plan's set temperature.
+    has_exhaust : bool
+        True where the pressure falls after it; else the record ends in it.
+    """
+
+    start_s: float
+    stop_s: float
+    start: int
+    stop: int
+    level_c: float
+    level_kpa: float
+    reached_set: bool
+    has_exhaust: bool
+
+
+def plateau_of(signals: Signals, cycle: Cycle) -> Plateau | None:
+    """Find the plateau; None where nothing was held hot."""
+    hot = _hot(signals)
+    if hot is None:
+        return None
+    first, last = hot
+    level_c = float(np.median(signals.temperature_c[signals.within(first, last)]))
+    level_kpa = float(np.median(signals.pressure_kpa[signals.within(first, last)]))
+    fall = _exhaust(signals, first, last, level_kpa)
+    stop = signals.time_s.size - 1 if fall is None else fall
+    rise = _rise(signals, first, level_kpa)
+    reached = cycle.set_c is not None and level_c >= cycle.set_c - KNEE_K / 2.0
+    target_c = cycle.set_c if reached and cycle.set_c is not None else level_c - KNEE_K
+    start = _first_above(signals.temperature_c, rise, stop, target_c)
+    if start is None:
+        return None
+    return Plateau(
+        start_s=signals.crossing_s(signals.temperature_c, start, target_c),
+        stop_s=float(signals.time_s[stop]),
+        start=start,
+        stop=stop,
+        level_c=level_c,
+        level_kpa=level_kpa,
+        reached_set=reached,
+        has_exhaust=fall is not None,
+    )
+
+
+def runs_in(signals: Signals) -> int:
+    """Count the runs in a record: hot stretches between which the pressure was let off."""
+    hot = signals.temperature_c >= _held_c(signals) - 2.0 * NEAR_K
+    if _held_c(signals) < COLDEST_C:
+        return 0
+    edges = _stretches(hot, signals.time_s)
+    low_kpa = signals.atmosphere_kpa + 0.1 * (
+        float(np.max(signals.pressure_kpa)) - signals.atmosphere_kpa
+    )
+    runs = 1
+    for (_, before), (after, _) in pairwise(edges):
+        between = signals.pressure_kpa[before:after]
+        cooled = signals.temperature_c[before:after]
+        runs += bool(np.any(between <= low_kpa) and np.any(cooled < COLDEST_C))
+    return runs
+
+
+def _held_c(signals: Signals) -> float:
+    """Give the hottest temperature that was held for a while: a peak is not held."""
+    step = signals.interval_s
+    count = max(round(SHORTEST_S / step), 1)
+    if signals.temperature_c.size < count:
+        return float("-inf")
+    windows = np.lib.stride_tricks.sliding_window_view(signals.temperature_c, count)
+    return float(np.max(np.min(windows, axis=1)))
+
+
+def _hot(signals: Signals) -> tuple[int, int] | None:
+    """Give the first and last sample of the longest stretch near the top, over short dips."""
+    held_c = _held_c(signals)
+    if held_c < COLDEST_C:
+        return None
+    near = signals.temperature_c >= held_c - NEAR_K
+    # A chamber that is merely near the top while its pressure is let off is not on its plateau.
+    stretches = _stretches(near, signals.time_s)
+    if not stretches:
+        return None
+    first, last = max(
+        stretches, key=lambda ends: signals.time_s[ends[1] - 1] - signals.time_s[ends[0]]
+    )
+    return first, last - 1
+
+
+def _stretches(chosen: NDArray[np.bool_], time_s: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """Give begin and end (past the last) of every stretch of chosen samples that lasts."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], chosen.astype(np.int8), [0]))))
+    pairs = list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+    return [
+        (begin, end)
+        for begin, end in pairs
+        if time_s[end - 1] - time_s[begin] >= SHORTEST_S / 2.0 or end - begin >= 2
+    ]
+
+
+def _exhaust(signals: Signals, first: int, last: int, level_kpa: float) -> int | None:
+    """Give the last sample before the pressure falls for good; None where it never does."""
+    rest, top = signals.atmosphere_kpa, level_kpa
+    if top <= rest:
+        return None
+    middle = rest + (1.0 - FALL_PART) * (top - rest)
+    below = np.flatnonzero(signals.pressure_kpa[first:] < middle)
+    # The first fall through the middle after the top was last held.
+    below = below[below > last - first]
+    if not below.size:
+        return None
+    crossing = first + int(below[0])
+    pressure, time_s = signals.pressure_kpa, signals.time_s
+    steps = np.diff(pressure[: crossing + 1]) / np.diff(time_s[: crossing + 1])
+    near = steps[max(crossing - _samples(signals, 120.0), 0) :]
+    steepest = float(np.min(near))
+    index = crossing
+    tolerance = max(3.0 * signals.noise_kpa, 0.5)
+    while index > first:
+        gentle = steps[index - 1] > STEEP_PART * steepest
+        if gentle and pressure[index] > top - max(0.2 * (top - rest), tolerance):
+            break
+        index -= 1
+    return index
+
+
+def _rise(signals: Signals, first: int, level_kpa: float) -> int:
+    """Give the sample after which the pressure rises to the plateau for the last time."""
+    middle = (signals.atmosphere_kpa + level_kpa) / 2.0
+    below = np.flatnonzero(signals.pressure_kpa[:first] < middle)
+    return int(below[-1]) if below.size else 0
+
+
+def _first_above(values: NDArray[np.float64], start: int, stop: int, level: float) -> int | None:
+    above = np.flatnonzero(values[start : stop + 1] >= level)
+    return start + int(above[0]) if above.size else None
+
+
+def _samples(signals: Signals, duration_s: float) -> int:
+    return max(round(duration_s / signals.interval_s), 1)
