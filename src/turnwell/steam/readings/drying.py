@@ -1,0 +1,138 @@
+"""The drying: how long, how deep, how long at depth, how fast it got there. Never: dry."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.measure import Limit, Reading, cannot_tell, reading
+from turnwell.steam.crossing import time_below_s
+from turnwell.steam.cycle import Cycle, Sensors
+from turnwell.steam.quality import rows_of, smooth
+from turnwell.steam.readings.holding import SAMPLING_SHARE
+from turnwell.steam.record import Record
+from turnwell.steam.stage import Course, Ending, Stage, StageKind
+from turnwell.steam.tolerance import half_width
+from turnwell.words import Message, Param
+
+__all__ = ["drying_readings", "pull_down_s"]
+
+Array = NDArray[np.float64]
+PULL_DOWN_FROM_KPA, PULL_DOWN_TO_KPA = 80.0, 20.0
+DEPTHS_KPA = (20.0, 10.0)
+
+
+def drying_readings(
+    record: Record, cycle: Cycle, course: Course, sensors: Sensors
+) -> tuple[Reading, ...]:
+    """Give the drying's time, lowest pressure, time below 20 and 10 kPa and pull-down."""
+    stage = course.stage(StageKind.DRYING)
+    return (
+        _time(record, cycle, course, stage),
+        _lowest(record, cycle, stage, sensors),
+        *(_below(record, stage, sensors, depth) for depth in DEPTHS_KPA),
+        _pull_down(record, stage, sensors),
+    )
+
+
+def _time(record: Record, cycle: Cycle, course: Course, stage: Stage | None) -> Reading:
+    """End of the exhaust to the start of the final air inlet, admissions included."""
+    key, unit, limit = "drying_time_s", "s", None
+    if cycle.dry_s is not None:
+        limit = Limit(low=cycle.dry_s, high=None, source=cycle.source, basis=cycle.basis)
+    if stage is None:
+        return cannot_tell(key, unit, _no_drying(course), limit=limit)
+    value = stage.duration_s
+    edge_s = SAMPLING_SHARE * record.interval_s
+    params: dict[str, Param] = {
+        "admissions": len(course.admissions),
+        "ending": Message(f"steam.ending.{course.ending.name.lower()}"),
+    }
+    why = Message("steam.drying_ended" if limit else "steam.no_planned_drying", params)
+    return reading(key, value, max(0.0, value - edge_s), value + edge_s, unit, limit=limit, why=why)
+
+
+def _no_drying(course: Course) -> Message:
+    if course.ending is Ending.POWER_CUT:
+        return Message("steam.ended_before_drying")
+    return Message("steam.no_drying_stage")
+
+
+def _lowest(record: Record, cycle: Cycle, stage: Stage | None, sensors: Sensors) -> Reading:
+    key, unit, limit = "drying_lowest_pressure_kpa", "kPa", cycle.drying_pressure
+    pressure = _pressure(record, stage)
+    if pressure is None:
+        return cannot_tell(key, unit, _silent(record), limit=limit)
+    value, half = float(np.nanmin(pressure)), half_width(sensors.pressure_kpa)
+    why = None if limit else Message("steam.no_planned_drying_pressure")
+    return reading(key, value, max(0.0, value - half), value + half, unit, limit=limit, why=why)
+
+
+def _below(record: Record, stage: Stage | None, sensors: Sensors, depth_kpa: float) -> Reading:
+    key, unit = f"drying_below_{depth_kpa:.0f}_s", "s"
+    pressure = _pressure(record, stage)
+    if stage is None or pressure is None:
+        return cannot_tell(key, unit, _silent(record))
+    rows = rows_of(record, stage.start_s, stage.stop_s)
+    times, gaps = record.time_s[rows], record.is_gap[rows.start : rows.stop - 1]
+    half = half_width(sensors.pressure_kpa)
+    low, value, high = (
+        time_below_s(times, pressure, level, is_gap=gaps)
+        for level in (depth_kpa - half, depth_kpa, depth_kpa + half)
+    )
+    why = Message("steam.below_depth", {"depth_kpa": depth_kpa, "bound_kpa": sensors.pressure_kpa})
+    return reading(key, value, low, high, unit, why=why)
+
+
+def _pull_down(record: Record, stage: Stage | None, sensors: Sensors) -> Reading:
+    """Time from 80 to 20 kPa; 20 kPa may lie under the floor once the gauge's error is counted."""
+    key, unit = "drying_pull_down_s", "s"
+    if stage is None or not record.has_pressure:
+        return cannot_tell(key, unit, _silent(record))
+    half = half_width(sensors.pressure_kpa)
+    value = pull_down_s(record, stage, 0.0)
+    if value is None:
+        return cannot_tell(key, unit, Message("steam.never_at_20_kpa"))
+    edge_s = SAMPLING_SHARE * record.interval_s
+    moved = [pull_down_s(record, stage, shift) for shift in (-half, half)]
+    known = [value, *(found for found in moved if found is not None)]
+    low, high = max(0.0, min(known) - edge_s), max(known) + edge_s
+    if None in moved:
+        high = max(high, stage.duration_s)
+    return reading(key, value, low, high, unit, why=Message("steam.pull_down"))
+
+
+def pull_down_s(record: Record, stage: Stage, shift_kpa: float) -> float | None:
+    """Time of the first fall from 80 to 20 kPa of a stage; None where 20 kPa is not reached."""
+    # The fall may begin in the last rows of the exhaust.
+    rows = rows_of(record, stage.start_s - 60.0, stage.stop_s)
+    times = record.time_s[rows]
+    pressure = smooth(record, record.pressure_kpa)[rows] + shift_kpa
+    with np.errstate(invalid="ignore"):
+        deep = np.flatnonzero(pressure <= PULL_DOWN_TO_KPA)
+        if deep.size == 0 or deep[0] == 0:
+            return None
+        above = np.flatnonzero(pressure[: deep[0]] >= PULL_DOWN_FROM_KPA)
+    if above.size == 0:
+        return None
+    start = _crossing_s(times, pressure, int(above[-1]), PULL_DOWN_FROM_KPA)
+    return _crossing_s(times, pressure, int(deep[0]) - 1, PULL_DOWN_TO_KPA) - start
+
+
+def _crossing_s(times: Array, values: Array, before: int, level: float) -> float:
+    """Time between two rows at which a falling curve meets a level."""
+    first, second = float(values[before]), float(values[before + 1])
+    if not first > second:
+        return float(times[before])
+    share = (first - level) / (first - second)
+    return float(times[before] + share * (times[before + 1] - times[before]))
+
+
+def _pressure(record: Record, stage: Stage | None) -> Array | None:
+    """Give the pressures of the drying, None where there are none."""
+    if stage is None:
+        return None
+    pressure = smooth(record, record.pressure_kpa)[rows_of(record, stage.start_s, stage.stop_s)]
+    return pressure if np.any(np.isfinite(pressure)) else None
+
+
+def _silent(record: Record) -> Message:
+    return Message("steam.no_drying_stage" if record.has_pressure else "steam.no_pressure")
