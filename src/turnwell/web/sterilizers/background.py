@@ -13,7 +13,7 @@ from django.db import connection
 from turnwell.web.evidence.bounded import BusyError
 from turnwell.web.sterilizers.actions.intake import resume, work_off
 
-__all__ = ["wake"]
+__all__ = ["running", "wake"]
 
 _log = logging.getLogger(__name__)
 _lock = Lock()
@@ -28,6 +28,12 @@ def wake() -> None:
         thread = Thread(target=_work, name="cycle records", daemon=True)
         _running[:] = [thread]
         thread.start()
+
+
+def running() -> tuple[Thread, ...]:
+    """Give the threads at work, to be waited for before the database goes away."""
+    with _lock:
+        return tuple(thread for thread in _running if thread.is_alive())
 
 
 def _work() -> None:

@@ -17,6 +17,7 @@ from turnwell.web.sterilizers.models import (
     Plan,
     Sterilizer,
 )
+from turnwell.web.sterilizers.timeline import Event, events_of, trained_on
 from turnwell.words import Message, text_of
 
 __all__ = ["SterilizerPage", "page_of"]
@@ -35,6 +36,8 @@ class SterilizerPage:
         Plain sentences, the one to act on first.
     history : History
         Of its records in time.
+    events : list of Event
+        Trainings, visits and returns with corrosion of its office.
     lines : list of RecordLine
         The newest records.
     record_count : int
@@ -50,6 +53,7 @@ class SterilizerPage:
 
     says: tuple[str, ...]
     history: History
+    events: list[Event]
     lines: list[RecordLine]
     record_count: int
     plans: list[Plan]
@@ -64,11 +68,12 @@ def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
     rows = listed(sterilizer)
     lines = record_lines(rows[:RECORDS_SHOWN])
     count = rows.count()
-    history = history_of(sterilizer)
+    history = history_of(sterilizer, trained_on=trained_on(sterilizer.office))
     water = sterilizer.feed_water.standing().select_related("entered_by").first()
     return SterilizerPage(
         says=(*history.says, *_attention(lines, sterilizer.office.time_zone)),
         history=history,
+        events=events_of(sterilizer.office, user),
         lines=lines,
         record_count=count,
         plans=list(sterilizer.plans.all()),

@@ -1,4 +1,4 @@
-"""Findings that the book itself answers: repaired lately, many cycles, several fail together.
+"""Findings that the book itself answers: repaired lately, many cycles, drying cut short, and so on.
 
 They cost nobody a look, so they are always filled in where the records can tell, and left open
 where they cannot. The thresholds are common practice and stand in the catalogue's words.
@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from turnwell.catalogue import load
 from turnwell.web.jobs.models import Finding, Job, Stage
+from turnwell.web.sterilizers.analysis.facts import is_drying_cut_short, was_too_hot
 
 __all__ = ["RecordAnswers", "answers_from_records"]
 
@@ -42,6 +43,8 @@ def answers_from_records(job: Job, seen_here: frozenset[str]) -> RecordAnswers:
         "repaired_lately": _repaired_lately(job, rebuilt),
         "many_cycles": _many_cycles(job, rebuilt),
         "several_fail_together": _several_fail_together(job, seen_here),
+        "drying_cut_short": is_drying_cut_short(job.office_id, job.taken_in_at),
+        "sterilizer_too_hot": was_too_hot(job.office_id, job.taken_in_at),
     }
     return RecordAnswers(
         seen=tuple(key for key, answer in told.items() if answer is True),

@@ -21,6 +21,7 @@ from turnwell.web.jobs.tests_on_file import TestOnFile
 from turnwell.web.jobs.views.entry import CAUTIONS, job_or_404
 from turnwell.web.shared.access import person
 from turnwell.web.shared.ladders import shown_ladder
+from turnwell.web.sterilizers.analysis.facts import drying_shares
 
 __all__ = ["job_page"]
 
@@ -62,6 +63,7 @@ def _explained(records: JobRecords) -> dict[str, Any]:
     cause, view, shown = records.cause, records.own_view, records.ladder
     return {
         "cause_name": cause_name(cause.cause_key) if cause else "",
+        "drying": drying_shares(records.job.office_id, records.job.taken_in_at),
         "cause_fact": load().causes.get(cause.cause_key) if cause else None,
         "own_view_name": cause_name(view.cause_key) if view and view.cause_key else "none yet",
         "ladder": _ladder(records.job, shown) if shown else None,

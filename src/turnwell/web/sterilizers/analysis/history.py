@@ -1,10 +1,55 @@
-"""The records of a sterilizer in time: share with drying cut short, changes, week table."""
+"""The records of a sterilizer in time, by the steam core: shares, habits of the week, changes.
 
+All moments are on the office's wall clock before the core sees them: days and hours are its own.
+"""
+
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 
-from turnwell.web.sterilizers.models import Sterilizer
+from turnwell.measure import Reading
+from turnwell.steam.habits import Cell, DryingRun, Habits, Turn, habits_of, turn_at
+from turnwell.steam.trend import FALSE_ALARM, Trend, trend_of
+from turnwell.web.handpieces.names import reading_name
+from turnwell.web.shared.times import zone_of
+from turnwell.web.sterilizers.models import CycleReading, Sterilizer
+from turnwell.words import Message, text_of
 
-__all__ = ["History", "history_of"]
+__all__ = ["TREND_KEYS", "Day", "History", "NamedTrend", "history_of"]
+
+# Reading, the unit it is kept in, and what is shown.
+TREND_KEYS = {
+    "drying_time_s": ("s", "min"),
+    "drying_lowest_pressure_kpa": ("kPa", "kPa"),
+    "drying_pull_down_s": ("s", "s"),
+    "plateau_temperature_c": ("°C", "°C"),
+}
+SECONDS_A_MINUTE = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day of the week: its runs until noon and from noon on, None where none ran."""
+
+    name: str
+    halves: tuple[Cell | None, Cell | None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NamedTrend:
+    """A reading over the records, in words.
+
+    Parameters
+    ----------
+    name : str
+    says : tuple of str
+        Every change, in order of time; or that none is shown.
+    trend : Trend
+    """
+
+    name: str
+    says: tuple[str, ...]
+    trend: Trend
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -13,13 +58,113 @@ class History:
 
     Parameters
     ----------
-    says : tuple of str
-        Sentences, the one to act on first.
+    habits : Habits
+        Share of runs with drying cut short, and when in the week.
+    turn : Turn or None
+        The share before and after the last training; None where there was none.
+    trends : tuple of NamedTrend
+        One a reading, in the order of `TREND_KEYS`.
+    count : int
+        Records whose moment is known.
     """
 
-    says: tuple[str, ...]
+    habits: Habits
+    turn: Turn | None
+    trends: tuple[NamedTrend, ...]
+    count: int
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """Plain sentences, the one to act on first."""
+        if not self.count:
+            return ()
+        said = [self._share, *(text_of(one) for one in self.habits.sentences if self._stands_out)]
+        if self.turn is not None:
+            said.append(text_of(self.turn.sentence))
+        said += [named.says[-1] for named in self.trends if named.trend.changes]
+        return tuple(said)
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The share of runs, and how it changed with the training."""
+        share = self.habits.share
+        return (share,) if self.turn is None else (share, self.turn.difference)
+
+    @property
+    def week(self) -> tuple[Day, ...]:
+        """The days on which anything ran."""
+        cells = {(cell.weekday, cell.afternoon): cell for cell in self.habits.half_days}
+        return tuple(
+            Day(
+                text_of(f"steam_trend.day.{day}"),
+                (cells.get((day, False)), cells.get((day, True))),
+            )
+            for day in sorted({weekday for weekday, _ in cells})
+        )
+
+    @property
+    def _stands_out(self) -> bool:
+        cells = (*self.habits.half_days, *self.habits.hours)
+        return any(cell.stands_out for cell in cells)
+
+    @property
+    def _share(self) -> str:
+        every = self.habits.every
+        if not every.runs:
+            return text_of(Message("sterilizers.history.none_told", {"count": self.count}))
+        key = "share" if every.short else "share_none"
+        params = {
+            "short": every.short,
+            "told": every.runs,
+            "percent": 100.0 * every.value,
+            "low": 100.0 * every.low,
+            "high": 100.0 * every.high,
+        }
+        return text_of(Message(f"sterilizers.history.{key}", params))
 
 
-def history_of(sterilizer: Sterilizer) -> History:
-    """Give what the records of a sterilizer say together."""
-    return History(())
+def history_of(sterilizer: Sterilizer, *, trained_on: date | None) -> History:
+    """Give what the records of a sterilizer say together; three queries.
+
+    Parameters
+    ----------
+    sterilizer : Sterilizer
+        With its office.
+    trained_on : date or None
+        Day of the office's last training.
+    """
+    zone = zone_of(sterilizer.office.time_zone)
+    rows = sterilizer.records.standing().in_time()
+    moments = rows.values_list("started_at", "is_drying_short")
+    told = [(moment.astimezone(zone), short) for moment, short in moments if moment]
+    runs = [DryingRun(moment, short) for moment, short in told if short is not None]
+    values: dict[str, list[tuple[datetime, float]]] = {key: [] for key in TREND_KEYS}
+    readings = CycleReading.objects.filter(record__in=rows.order_by(), key__in=TREND_KEYS)
+    for key, moment, value in readings.values_list("key", "record__started_at", "value"):
+        if moment is not None and value is not None:
+            values[key].append((moment.astimezone(zone), value))
+    return History(
+        habits=habits_of(runs),
+        turn=None if trained_on is None or not runs else turn_at(runs, trained_on),
+        trends=tuple(_trends(values.items())),
+        count=len(told),
+    )
+
+
+def _trends(
+    values: Iterable[tuple[str, Sequence[tuple[datetime, float]]]],
+) -> Iterable[NamedTrend]:
+    """Look for changes, with one false alarm in twenty such pages rather than in each reading."""
+    for key, points in values:
+        if not points:
+            continue
+        kept_in, unit = TREND_KEYS[key]
+        scale = SECONDS_A_MINUTE if (kept_in, unit) == ("s", "min") else 1.0
+        trend = trend_of(
+            key,
+            unit,
+            [moment for moment, _ in points],
+            [value / scale for _, value in points],
+            false_alarm=FALSE_ALARM / len(TREND_KEYS),
+        )
+        yield NamedTrend(reading_name(key), tuple(map(text_of, trend.sentences)), trend)

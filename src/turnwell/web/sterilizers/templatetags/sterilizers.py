@@ -40,6 +40,16 @@ def as_minutes(seconds: float | None) -> str:
 
 
 @register.filter
+def clock_face(written: str) -> str:
+    """Write what the sterilizer's own clock said as people read it.
+
+    >>> clock_face("2026-05-08T17:12:00")
+    '2026-05-08 17:12:00'
+    """
+    return written.replace("T", " ")
+
+
+@register.filter
 def class_named(key: str) -> str:
     """Give the name of a handpiece class."""
     return class_name(key)
