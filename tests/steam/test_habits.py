@@ -70,7 +70,7 @@ def test_the_chance_of_a_part_is_fishers():
 
 
 def test_hours_that_hardly_ran_do_not_dilute_the_others():
-    often = [DryingRun(MONDAY + timedelta(hours=9), at < 9) for at in range(12)]
+    often = [DryingRun(MONDAY + timedelta(hours=9), at < 3) for at in range(12)]
     often += [DryingRun(MONDAY + timedelta(days=1, hours=9), False) for _ in range(12)]
     once = [
         DryingRun(MONDAY + timedelta(days=day, hours=hour), False)

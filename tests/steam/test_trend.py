@@ -97,6 +97,20 @@ def test_a_step_is_found_dated_and_measured():
     assert dated / found >= 0.93
 
 
+def test_the_range_of_the_date_is_wider_where_the_step_is_small():
+    random = np.random.default_rng(15)
+    changes = [trend(stepped(random, 80, 40, 1.4)).changes for _ in range(100)]
+    ranges = [
+        ((each[0].earliest - START).days, (each[0].latest - START).days)
+        for each in changes
+        if len(each) == 1
+    ]
+    assert len(ranges) >= 85
+    assert np.mean([first < 40 <= last for first, last in ranges]) >= 0.9
+    # Half the range that [BAI1997] gives would be 11 sd^2 / size^2, here 5.6 records.
+    assert 9 <= np.median([last - first for first, last in ranges]) <= 16
+
+
 def test_outliers_neither_hide_a_step_nor_make_one():
     random = np.random.default_rng(6)
     values = stepped(random, 90, 60, 3.0)
