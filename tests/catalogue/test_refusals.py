@@ -33,6 +33,11 @@ def test_the_shipped_facts_read_back(folder):
     [
         ("causes.toml", "office_care = true", "office_car = true", "causes.toml: debris_baked_in"),
         ("causes.toml", 'name = "Debris baked in"', 'name = ""', "causes.toml: debris_baked_in"),
+        ("cycles.toml", "set_c = 121", "set_c = 99", "cycles.toml: gravity_121"),
+        ("cycles.toml", '"gravity"', '"luck"', "cycles.toml: gravity_121"),
+        ("cycles.toml", '"CDC2008"', '"HEARSAY"', "cycles.toml: gravity_121: 'HEARSAY'"),
+        ("load_pieces.toml", "[pouch]", "[puch]", "load_pieces.toml: pouch is missing"),
+        ("feed_water.toml", "high = 10\n", "", "feed_water.toml: evaporation_residue: give low"),
         ("findings.toml", "minutes = 1", "minutes = 0", "findings.toml: feel_rough"),
         ("findings.toml", "minutes = 1", 'minutes = "1"', "findings.toml: feel_rough"),
         ("findings.toml", '"as received"', '"early"', "findings.toml: feel_rough"),

@@ -11,12 +11,15 @@ from turnwell.catalogue.rows import (
     ClassLimit,
     Complaint,
     Evidence,
+    FeedWaterLimit,
     Finding,
     Group,
     HandpieceClass,
     Level,
+    LoadPiece,
     RelativeLimit,
     Source,
+    SteamCycle,
 )
 from turnwell.errors import InputError
 from turnwell.measure import Limit
@@ -42,6 +45,8 @@ class Catalogue:
         Each sums to 1; a cause that is not named is not possible in the group.
     levels : mapping of level word to probability
         Rising from rare to always.
+    cycles, load_pieces, feed_water : mapping of key to row
+        Of steam sterilizers.
     """
 
     classes: Mapping[str, HandpieceClass]
@@ -56,6 +61,9 @@ class Catalogue:
     groups: Mapping[str, Group]
     shares: Mapping[str, Mapping[str, float]]
     levels: Mapping[str, float]
+    cycles: Mapping[str, SteamCycle]
+    load_pieces: Mapping[str, LoadPiece]
+    feed_water: Mapping[str, FeedWaterLimit]
 
     def handpiece_class(self, class_key: str) -> HandpieceClass:
         """Give a class by its key.
@@ -121,6 +129,30 @@ class Catalogue:
             raise InputError(f"{relative.of} is {label}, must be a finite number above 0")
         spread = round(label * relative.tolerance, 9)
         return Limit(label - spread, label + spread, self._source_text(relative), relative.basis)
+
+    def steam_cycle(self, key: str) -> SteamCycle:
+        """Give a sterilizer's cycle by its key.
+
+        Raises
+        ------
+        InputError
+            If there is none; the sentence names those there are.
+
+        Examples
+        --------
+        >>> from turnwell import catalogue
+        >>> catalogue.load().steam_cycle("dynamic_134").hold_s
+        180.0
+        """
+        try:
+            return self.cycles[key]
+        except KeyError:
+            known = ", ".join(self.cycles)
+            raise InputError(f"{key!r} is no cycle; choose one of {known}") from None
+
+    def source_text(self, key: str) -> str:
+        """Give where a source is written down, as text to show beside a limit."""
+        return self.sources[key].where
 
     def findings_for(self, class_key: str) -> tuple[Finding, ...]:
         """Give the findings that can be looked for in a class, in the order of the file."""

@@ -6,7 +6,16 @@ from math import fsum, isfinite
 from typing import Any, get_args
 
 from turnwell.catalogue.book import Catalogue
-from turnwell.catalogue.rows import ClassLimit, HandpieceClass, HandpieceGroup, Level, RelativeLimit
+from turnwell.catalogue.rows import (
+    ClassLimit,
+    FeedWaterLimit,
+    HandpieceClass,
+    HandpieceGroup,
+    Level,
+    LoadPiece,
+    RelativeLimit,
+    SteamCycle,
+)
 from turnwell.errors import CatalogueError
 
 __all__ = ["check"]
@@ -32,6 +41,7 @@ def _breaches(catalogue: Catalogue) -> Iterator[str]:
     yield from _sources(catalogue)
     for row in catalogue.classes.values():
         yield from _class(row, catalogue)
+    yield from _sterilizing(catalogue)
     yield from _findings(catalogue)
     yield from _links(catalogue)
     yield from _group_members(catalogue)
@@ -78,6 +88,27 @@ def _sources(catalogue: Catalogue) -> Iterator[str]:
     for row in catalogue.evidence.values():
         for cause, sources in row.sources.items():
             yield from _dangling(f"evidence.toml: {row.finding}.{cause}", sources, known, "source")
+
+
+def _sterilizing(catalogue: Catalogue) -> Iterator[str]:
+    """Check what belongs to sterilizers: sources, limits, a piece for every group of handpieces."""
+    tables: dict[str, Mapping[str, SteamCycle | LoadPiece | FeedWaterLimit]] = {
+        "cycles.toml": catalogue.cycles,
+        "load_pieces.toml": catalogue.load_pieces,
+        "feed_water.toml": catalogue.feed_water,
+    }
+    for name, rows in tables.items():
+        for row in rows.values():
+            yield from _dangling(f"{name}: {row.key}", [row.source], catalogue.sources, "source")
+    for limit in catalogue.feed_water.values():
+        where = f"feed_water.toml: {limit.key}"
+        if limit.low is None and limit.high is None:
+            yield f"{where}: give low, high or both"
+        elif limit.low is not None and limit.high is not None and limit.low >= limit.high:
+            yield f"{where}: low is {limit.low}, must be under high, {limit.high}"
+    for group in (*get_args(HandpieceGroup), "pouch", "tray"):
+        if group not in catalogue.load_pieces:
+            yield f"load_pieces.toml: {group} is missing"
 
 
 def _class(row: HandpieceClass, catalogue: Catalogue) -> Iterator[str]:

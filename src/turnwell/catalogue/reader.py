@@ -18,12 +18,15 @@ from turnwell.catalogue.rows import (
     Cause,
     Complaint,
     Evidence,
+    FeedWaterLimit,
     Finding,
     Group,
     HandpieceClass,
     Level,
+    LoadPiece,
     Row,
     Source,
+    SteamCycle,
 )
 from turnwell.errors import CatalogueError
 
@@ -77,6 +80,9 @@ def read(folder: Traversable) -> Catalogue:
         groups=_rows(folder, "groups.toml", Group),
         shares=_shares(folder),
         levels=_levels(folder),
+        cycles=_rows(folder, "cycles.toml", SteamCycle),
+        load_pieces=_rows(folder, "load_pieces.toml", LoadPiece),
+        feed_water=_rows(folder, "feed_water.toml", FeedWaterLimit),
     )
     check(catalogue)
     return catalogue

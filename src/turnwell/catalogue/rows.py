@@ -18,16 +18,19 @@ __all__ = [
     "ClassLimit",
     "Complaint",
     "Evidence",
+    "FeedWaterLimit",
     "Finding",
     "FindingReading",
     "Group",
     "HandpieceClass",
     "HandpieceGroup",
     "Level",
+    "LoadPiece",
     "Need",
     "RelativeLimit",
     "Source",
     "Stage",
+    "SteamCycle",
 ]
 
 HandpieceGroup: TypeAlias = Literal["turbine", "motor", "attachment", "coupler"]
@@ -196,6 +199,49 @@ class Group(Row, frozen=True):
 
     name: Text
     members: tuple[str, ...]
+
+
+class SteamCycle(Row, frozen=True):
+    """A cycle of a steam sterilizer as it is common; temperatures in °C, widths in kelvin.
+
+    What is None the cycle does not say: nothing is held against it.
+    """
+
+    name: Text
+    air_removal: Literal["gravity", "dynamic"]
+    set_c: Annotated[float, msgspec.Meta(ge=100, le=140)]
+    band_k: Positive
+    hold_s: Positive
+    source: str
+    basis: Basis
+    dry_s: Positive | None = None
+    drying_pressure_kpa: Positive | None = None
+    note: str = ""
+
+
+class LoadPiece(Row, frozen=True):
+    """What one piece of a sterilizer's load weighs, and the heat its material takes."""
+
+    name: Text
+    mass_g: Positive
+    heat_capacity_j_gk: Positive
+    is_metal: bool
+    is_pouched: bool
+    source: str
+    basis: Basis
+    note: str = ""
+
+
+class FeedWaterLimit(Row, frozen=True):
+    """What the water fed to a steam generator may hold; at least one side is given."""
+
+    name: Text
+    unit: str
+    source: str
+    basis: Basis
+    low: float | None = None
+    high: float | None = None
+    note: str = ""
 
 
 class CareStep(Row, frozen=True):
