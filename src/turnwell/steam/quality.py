@@ -31,8 +31,12 @@ LEAST_KPA = 50.0
 # A reference point may take this long to settle once the set temperature is reached: EN 285 for
 # small chambers, from memory. What comes before is not "while holding".
 SETTLING_S = 15.0
-# A pulse's top and the first part of the exhaust, as a share of the highest pressure there.
-TOP_SHARE = 0.96
+# Where the top of a pulse's temperature is looked for, about that of its pressure, and how wide.
+TOP_BEFORE_S, TOP_AFTER_S, TOP_HALF_S = 10.0, 20.0, 3.0
+# Steam flows through an open vent within this of the atmosphere; only its last part is without air.
+VENT_KPA, VENT_LEAST_C, VENT_S = 10.0, 85.0, 30.0
+VENT_SHORTEST_S = 45.0
+# The first part of the exhaust, as a share of the pressure there.
 EXHAUST_SHARE = 0.80
 # The running median of three takes out single wild rows; at wider steps it would hide real dips.
 FINE_S = 3.0
@@ -43,6 +47,7 @@ class StretchKind(StrEnum):
     """Where saturated steam is meant to be."""
 
     PULSE = "top of a steam pulse"
+    VENTING = "end of the venting"
     HEATING = "heating"
     PLATEAU = "plateau"
     EXHAUST = "start of the exhaust"
@@ -143,13 +148,17 @@ def stretches_of(record: Record, course: Course) -> tuple[Stretch, ...]:
     if not record.has_pressure:
         return ()
     difference = record.temperature_c - saturation_temperature_c(record.pressure_kpa)
+    heating = course.stage(StageKind.HEATING)
+    # The rise after the last vacuum is the heating, not a pulse.
+    until_s = np.inf if heating is None else heating.start_s
     found = [
         _stretch(record, difference, StretchKind.PULSE, _top(record, pulse.high_s))
         for pulse in course.pulses
-        if pulse.high_kpa >= record.atmosphere_kpa + 5.0 and pulse.high_s > pulse.low_s
+        if pulse.high_kpa >= record.atmosphere_kpa + 5.0 and pulse.low_s < pulse.high_s < until_s
     ]
-    heating = course.stage(StageKind.HEATING)
     if heating is not None:
+        venting = _venting(record, heating)
+        found.append(_stretch(record, difference, StretchKind.VENTING, venting))
         late = rows_of(record, heating.start_s + 0.5 * heating.duration_s, heating.stop_s)
         found.append(_stretch(record, difference, StretchKind.HEATING, late))
     holding = holding_rows(record, course)
@@ -162,16 +171,35 @@ def stretches_of(record: Record, course: Course) -> tuple[Stretch, ...]:
 
 
 def _top(record: Record, high_s: float) -> slice:
-    """Rows around the highest pressure of a pulse in which it stays near that."""
-    near = rows_of(record, high_s - 20.0, high_s + 20.0)
-    pressure = record.pressure_kpa[near]
-    at = int(np.searchsorted(record.time_s[near], high_s))
-    at = min(at, pressure.size - 1)
-    low = pressure < TOP_SHARE * pressure[at]
-    before, after = np.flatnonzero(low[:at]), np.flatnonzero(low[at:])
-    first = int(before[-1]) + 1 if before.size else 0
-    last = at + int(after[0]) if after.size else pressure.size
-    return slice(near.start + first, near.start + last)
+    """Rows around the highest measured temperature of a pulse.
+
+    A sensor that lags reads τ · dT/dt too little: nothing where its own reading turns. So the top
+    is taken of the measured temperature, a few seconds after that of the pressure.
+    """
+    near = rows_of(record, high_s - TOP_BEFORE_S, high_s + TOP_AFTER_S)
+    temperature = record.temperature_c[near]
+    if not np.any(np.isfinite(temperature)):
+        return slice(near.start, near.start)
+    highest = np.flatnonzero(temperature == np.nanmax(temperature))
+    at_s = float(np.median(record.time_s[near][highest]))
+    half_s = max(TOP_HALF_S, 0.6 * record.interval_s)
+    return rows_of(record, at_s - half_s, at_s + half_s)
+
+
+def _venting(record: Record, heating: Stage) -> slice:
+    """Last half minute before the pressure leaves the atmosphere, where it was hot and at rest."""
+    rows = rows_of(record, heating.start_s, heating.stop_s)
+    with np.errstate(invalid="ignore"):
+        near = np.abs(record.pressure_kpa[rows] - record.atmosphere_kpa) <= VENT_KPA
+        open_vent = np.flatnonzero(near & (record.temperature_c[rows] >= VENT_LEAST_C))
+    if open_vent.size == 0:
+        return slice(rows.start, rows.start)
+    last = rows.start + int(open_vent[-1])
+    start_s = float(record.time_s[rows.start + int(open_vent[0])])
+    if record.time_s[last] - start_s < VENT_SHORTEST_S:
+        return slice(rows.start, rows.start)
+    first = int(np.searchsorted(record.time_s, record.time_s[last] - VENT_S))
+    return slice(max(first, rows.start + int(open_vent[0])), last + 1)
 
 
 def _first_of(record: Record, exhaust: Stage) -> slice:

@@ -12,7 +12,7 @@ from turnwell.steam.tolerance import half_width
 from turnwell.steam.water import saturation_temperature_c
 from turnwell.words import Message
 
-__all__ = ["air_removal_readings", "vents"]
+__all__ = ["air_removal_readings"]
 
 # Steam flows through an open vent: boiling temperature at little over the atmosphere's pressure.
 VENT_OVER_KPA = 12.0
@@ -26,7 +26,7 @@ def air_removal_readings(
 ) -> tuple[Reading, ...]:
     """Give the pulses and their depth and, for gravity cycles, `venting_s`."""
     found = [_pulses(record, cycle, course), _depth(record, course, sensors)]
-    if cycle.air_removal is AirRemoval.GRAVITY or vents(record, course) > 0.0:
+    if cycle.air_removal is AirRemoval.GRAVITY or not course.pulses:
         found.append(_venting(record, course))
     return tuple(found)
 
@@ -55,7 +55,7 @@ def _depth(record: Record, course: Course, sensors: Sensors) -> Reading:
     return reading(key, value, max(0.0, value - half), value + half, unit, why=why)
 
 
-def vents(record: Record, course: Course) -> float:
+def _vented_s(record: Record, course: Course) -> float:
     """Give the longest time in the heating at which steam flowed out at about the atmosphere."""
     heating = course.stage(StageKind.HEATING)
     if heating is None or not record.has_pressure:
@@ -78,6 +78,6 @@ def vents(record: Record, course: Course) -> float:
 def _venting(record: Record, course: Course) -> Reading:
     if not record.has_pressure:
         return cannot_tell("venting_s", "s", Message("steam.no_pressure"))
-    value, step = vents(record, course), record.interval_s
+    value, step = _vented_s(record, course), record.interval_s
     why = Message("steam.venting")
     return reading("venting_s", value, max(0.0, value - step), value + step, "s", why=why)

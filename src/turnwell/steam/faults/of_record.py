@@ -1,0 +1,53 @@
+"""A power cut and missing lines."""
+
+from turnwell.steam.fault import Fault, FaultKey
+from turnwell.steam.faults.signs import Signs
+from turnwell.steam.stage import Ending, StageKind, Sure
+from turnwell.words import Message, Param
+
+__all__ = ["record_faults"]
+
+
+def record_faults(signs: Signs) -> tuple[Fault, ...]:
+    """Give the faults of the record itself."""
+    found = (_power_cut(signs), _gap(signs))
+    return tuple(fault for fault in found if fault is not None)
+
+
+def _power_cut(signs: Signs) -> Fault | None:
+    """Find an end where no run ends: hot and under pressure, or in a vacuum."""
+    if signs.course.ending is not Ending.POWER_CUT:
+        return None
+    end_s = float(signs.record.time_s[-1])
+    params: dict[str, Param] = {
+        "end_s": end_s,
+        "temperature_c": float(signs.temperature_c[-1]),
+        "pressure_kpa": float(signs.pressure_kpa[-1]),
+    }
+    has_value = signs.record.has_pressure and params["pressure_kpa"] == params["pressure_kpa"]
+    key = "steam_fault.power_cut" if has_value else "steam_fault.power_cut_without_pressure"
+    return Fault(FaultKey.POWER_CUT, Message(key, params), Sure.CLEAR, end_s, end_s)
+
+
+def _gap(signs: Signs) -> Fault | None:
+    """Find missing lines; the evidence says how much of it lies in the plateau."""
+    gaps = signs.record.gaps_s
+    if not gaps:
+        return None
+    start_s, stop_s = max(gaps, key=lambda gap: gap[1] - gap[0])
+    plateau = signs.course.stage(StageKind.PLATEAU)
+    in_hold_s = 0.0
+    if plateau is not None:
+        in_hold_s = sum(
+            max(0.0, min(stop, plateau.stop_s) - max(start, plateau.start_s))
+            for start, stop in gaps
+        )
+    params: dict[str, Param] = {
+        "count": len(gaps),
+        "longest_s": stop_s - start_s,
+        "hold_s": in_hold_s,
+        "step_s": signs.record.interval_s,
+    }
+    return Fault(
+        FaultKey.RECORD_GAP, Message("steam_fault.record_gap", params), Sure.CLEAR, start_s, stop_s
+    )

@@ -1,0 +1,131 @@
+"""A slow way to the vacuum: air leaking in, or water of a large load boiling off.
+
+Boiling water holds the temperature at the boiling point of the falling pressure: a shoulder. A leak
+leaves the temperature high above it, raises the floor, and leaves air in the steam while holding,
+though the pulses were deep enough to take it out.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.steam.fault import Fault, FaultKey
+from turnwell.steam.faults.signs import MIXING, Signs
+from turnwell.steam.quality import rows_of
+from turnwell.steam.readings.drying import pull_down_s
+from turnwell.steam.stage import Stage, StageKind, Sure
+from turnwell.steam.water import saturation_temperature_c
+from turnwell.words import Message, Param
+
+__all__ = ["PullDown", "leak_fault", "overload_fault", "pull_down_of"]
+
+Array = NDArray[np.float64]
+# Boiling: within this of the boiling point, at pressures where a pump is not yet at its floor.
+BOILING_K = 5.0
+BOILING_KPA = (12.0, 75.0)
+# A clean run passes through the boiling point in a few seconds.
+SHOULDER_S = 75.0
+# A leak keeps the floor between a good pump's 4 to 8 kPa and a weak pump's 20 to 40.
+LEAK_FLOOR_KPA = 7.5
+LEAK_FLOOR_MOST_KPA = 26.0
+# Air of 8 kPa and more while holding; at 134 °C it makes 0.9 K.
+LEAK_AIR_KPA = 6.0
+LEAK_AIR_MOST_KPA = 22.0
+LEAK_PULL_DOWN_S = 90.0
+
+
+@dataclass(frozen=True, slots=True)
+class PullDown:
+    """The way from the exhaust's end to the floor of the drying.
+
+    Parameters
+    ----------
+    to_20_kpa_s : float or None
+        From 80 to 20 kPa; None where 20 kPa is not reached.
+    boiling_s : float
+        Time in it at the boiling point.
+    floor_kpa : float
+        Median of the deepest tenth of the drying.
+    heating_s : float
+        From the last vacuum to the plateau.
+    """
+
+    to_20_kpa_s: float | None
+    boiling_s: float
+    floor_kpa: float
+    heating_s: float
+
+
+def pull_down_of(signs: Signs, stage: Stage) -> PullDown | None:
+    """Measure the pull-down of the drying; None without pressure."""
+    rows = rows_of(signs.record, stage.start_s, stage.stop_s)
+    times, pressure = signs.record.time_s[rows], signs.pressure_kpa[rows]
+    known = pressure[np.isfinite(pressure)]
+    if known.size < 3:
+        return None
+    floor = float(np.median(np.sort(known)[: max(3, known.size // 10)]))
+    with np.errstate(invalid="ignore"):
+        at_floor = np.flatnonzero(pressure <= max(1.15 * floor, floor + 1.5))
+    stop = int(at_floor[0]) + 1 if at_floor.size else pressure.size
+    heating = signs.course.stage(StageKind.HEATING)
+    return PullDown(
+        to_20_kpa_s=pull_down_s(signs.record, stage, 0.0),
+        boiling_s=_boiling_s(times[:stop], signs.temperature_c[rows][:stop], pressure[:stop]),
+        floor_kpa=floor,
+        heating_s=0.0 if heating is None else heating.duration_s,
+    )
+
+
+def _boiling_s(times: Array, temperature_c: Array, pressure_kpa: Array) -> float:
+    if times.size < 2:
+        return 0.0
+    over = temperature_c - saturation_temperature_c(pressure_kpa)
+    low, high = BOILING_KPA
+    with np.errstate(invalid="ignore"):
+        boiling = (np.abs(over) <= BOILING_K) & (pressure_kpa >= low) & (pressure_kpa <= high)
+    return float(np.sum(np.diff(times)[boiling[1:] & boiling[:-1]]))
+
+
+def overload_fault(signs: Signs) -> Fault | None:
+    """Give the fault of a pull-down that water of the load holds up."""
+    stage = signs.drying
+    way = None if stage is None or not signs.has_pump else pull_down_of(signs, stage)
+    if stage is None or way is None or way.boiling_s < SHOULDER_S:
+        return None
+    params: dict[str, Param] = {
+        "boiling_s": way.boiling_s,
+        "heating_s": way.heating_s,
+        "floor_kpa": way.floor_kpa,
+    }
+    return Fault(
+        FaultKey.OVERLOAD_SUSPECTED,
+        Message("steam_fault.overload_suspected", params),
+        Sure.LIKELY,
+        stage.start_s,
+        stage.stop_s,
+    )
+
+
+def leak_fault(signs: Signs) -> Fault | None:
+    """Give the fault of a slow and shallow vacuum with air that the pulses do not account for."""
+    stage, plateau = signs.drying, signs.plateau
+    if stage is None or plateau is None or not signs.has_pump:
+        return None
+    way = pull_down_of(signs, stage)
+    if way is None or not LEAK_FLOOR_KPA <= way.floor_kpa <= LEAK_FLOOR_MOST_KPA:
+        return None
+    air_kpa = -plateau.mean_k / plateau.slope_k_per_kpa
+    least_kpa = LEAK_AIR_KPA + 0.3 * signs.step_k / plateau.slope_k_per_kpa
+    is_slow = way.to_20_kpa_s is None or way.to_20_kpa_s >= LEAK_PULL_DOWN_S
+    if not least_kpa <= air_kpa <= LEAK_AIR_MOST_KPA or not is_slow:
+        return None
+    if MIXING * signs.left_air_kpa >= air_kpa:
+        return None
+    params: dict[str, Param] = {"floor_kpa": way.floor_kpa, "air_kpa": air_kpa}
+    key = "steam_fault.air_leak_floor"
+    if way.to_20_kpa_s is not None:
+        key, params["pull_down_s"] = "steam_fault.air_leak_suspected", way.to_20_kpa_s
+    return Fault(
+        FaultKey.AIR_LEAK_SUSPECTED, Message(key, params), Sure.LIKELY, stage.start_s, stage.stop_s
+    )
