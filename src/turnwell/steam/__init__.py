@@ -4,8 +4,12 @@ Nothing here releases a load: the sterilizer's own verdict, indicators, makers' 
 local rules do.
 """
 
+from turnwell.steam.analyse import analyse
 from turnwell.steam.cycle import AirRemoval, Cycle, Sensors
 from turnwell.steam.fault import Fault, FaultKey, Question
+from turnwell.steam.load.balance import Lever, Reached, WaterBalance, water_balance
+from turnwell.steam.load.items import Load, LoadItem
+from turnwell.steam.readings import Kill
 from turnwell.steam.record import Record, RowCounts
 from turnwell.steam.review import SCHEMA, Review
 from turnwell.steam.stage import Admission, Course, Ending, Pulse, Stage, StageKind, Sure
@@ -19,8 +23,13 @@ __all__ = [
     "Ending",
     "Fault",
     "FaultKey",
+    "Kill",
+    "Lever",
+    "Load",
+    "LoadItem",
     "Pulse",
     "Question",
+    "Reached",
     "Record",
     "Review",
     "RowCounts",
@@ -28,4 +37,7 @@ __all__ = [
     "Stage",
     "StageKind",
     "Sure",
+    "WaterBalance",
+    "analyse",
+    "water_balance",
 ]

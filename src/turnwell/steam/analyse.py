@@ -1,0 +1,107 @@
+"""Reads a cycle record: calls the rooms in order and gathers what they found."""
+
+import numpy as np
+
+from turnwell.steam.cycle import Cycle, Sensors
+from turnwell.steam.faults import faults_of, questions_of
+from turnwell.steam.load.balance import Reached, WaterBalance, no_balance, water_balance
+from turnwell.steam.load.items import Load
+from turnwell.steam.quality import saturation_difference_k
+from turnwell.steam.readings import Kill, readings_of
+from turnwell.steam.record import Record
+from turnwell.steam.review import Review
+from turnwell.steam.stage import Course, StageKind
+from turnwell.steam.stages import course_of
+from turnwell.words import Message
+
+__all__ = ["analyse"]
+
+
+def analyse(
+    record: Record,
+    cycle: Cycle | None = None,
+    *,
+    sensors: Sensors | None = None,
+    load: Load | None = None,
+    other: Kill | None = None,
+) -> Review:
+    """Say what a record shows of its run.
+
+    Parameters
+    ----------
+    record : Record
+        Of one run.
+    cycle : Cycle or None
+        What the sterilizer was set to; what it leaves out is not judged.
+    sensors : Sensors or None
+        Within what the sterilizer's own sensors are true; the defaults when None.
+    load : Load or None
+        What was in it; without it the water "cannot be told".
+    other : Kill or None
+        Another reference temperature and z for a lethality beside F0.
+
+    Returns
+    -------
+    Review
+        It never releases a load.
+
+    Raises
+    ------
+    CannotTellError
+        If the record holds more than one run.
+
+    Examples
+    --------
+    >>> minutes = np.arange(0.0, 21.0)
+    >>> hot = (minutes >= 5.0) & (minutes <= 15.0)
+    >>> record = Record(
+    ...     time_s=60.0 * minutes,
+    ...     temperature_c=np.where(hot, 121.1, 80.0),
+    ...     pressure_kpa=np.where(hot, 205.7, 101.3),
+    ... )
+    >>> analyse(record, Cycle(set_c=121.0)).reading("f0_min").value > 10.0
+    True
+    """
+    cycle = cycle or Cycle()
+    sensors = sensors or Sensors()
+    course = course_of(record, cycle)
+    water = _water(record, course, sensors, load)
+    faults = faults_of(record, cycle, course, sensors)
+    return Review(
+        record=record,
+        cycle=cycle,
+        course=course,
+        readings=(
+            *readings_of(record, cycle, course, sensors, other=other),
+            water.condensate,
+            water.left,
+        ),
+        faults=faults,
+        questions=questions_of(faults),
+        saturation_difference_k=saturation_difference_k(record, course),
+        water=None if load is None else water,
+    )
+
+
+def _water(record: Record, course: Course, sensors: Sensors, load: Load | None) -> WaterBalance:
+    """Balance the water of a load, as far as it and the run are known."""
+    if load is None:
+        return no_balance(Message("steam_water.no_load"))
+    plateau = course.stage(StageKind.PLATEAU)
+    if plateau is None:
+        return no_balance(Message("steam_water.no_plateau"))
+    held = (record.time_s >= plateau.start_s) & (record.time_s <= plateau.stop_s)
+    drying = course.stage(StageKind.DRYING)
+    lowest_kpa = None
+    if drying is not None and record.has_pressure:
+        dried = (record.time_s >= drying.start_s) & (record.time_s <= drying.stop_s)
+        lowest_kpa = float(np.nanmin(record.pressure_kpa[dried]))
+    return water_balance(
+        load,
+        Reached(
+            steam_c=float(np.nanmedian(record.temperature_c[held])),
+            drying_kpa=lowest_kpa,
+            drying_s=None if drying is None else drying.duration_s,
+            pressure_bound_kpa=sensors.pressure_kpa,
+        ),
+    )
