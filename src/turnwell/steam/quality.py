@@ -31,8 +31,8 @@ LEAST_KPA = 50.0
 # A reference point may take this long to settle once the set temperature is reached: EN 285 for
 # small chambers, from memory. What comes before is not "while holding".
 SETTLING_S = 15.0
-# Where the top of a pulse's temperature is looked for, about that of its pressure, and how wide.
-TOP_BEFORE_S, TOP_AFTER_S, TOP_HALF_S = 10.0, 20.0, 3.0
+# The top of a pulse: how far about the highest pressure, what share of it, and for how long.
+TOP_AROUND_S, TOP_SHARE, TOP_S = 20.0, 0.96, 4.0
 # Steam flows through an open vent within this of the atmosphere; only its last part is without air.
 VENT_KPA, VENT_LEAST_C, VENT_S = 10.0, 85.0, 30.0
 VENT_SHORTEST_S = 45.0
@@ -171,19 +171,22 @@ def stretches_of(record: Record, course: Course) -> tuple[Stretch, ...]:
 
 
 def _top(record: Record, high_s: float) -> slice:
-    """Rows around the highest measured temperature of a pulse.
+    """Rows around the highest measured temperature of a pulse, while the pressure stays high.
 
     A sensor that lags reads τ · dT/dt too little: nothing where its own reading turns. So the top
     is taken of the measured temperature, a few seconds after that of the pressure.
     """
-    near = rows_of(record, high_s - TOP_BEFORE_S, high_s + TOP_AFTER_S)
-    temperature = record.temperature_c[near]
+    near = rows_of(record, high_s - TOP_AROUND_S, high_s + TOP_AROUND_S)
+    pressure = record.pressure_kpa[near]
+    with np.errstate(invalid="ignore"):
+        is_high = pressure >= TOP_SHARE * np.nanmax(pressure)
+    temperature = np.where(is_high, record.temperature_c[near], np.nan)
     if not np.any(np.isfinite(temperature)):
         return slice(near.start, near.start)
     highest = np.flatnonzero(temperature == np.nanmax(temperature))
-    at_s = float(np.median(record.time_s[near][highest]))
-    half_s = max(TOP_HALF_S, 0.6 * record.interval_s)
-    return rows_of(record, at_s - half_s, at_s + half_s)
+    last = near.start + int(highest[-1])
+    first = int(np.searchsorted(record.time_s, record.time_s[last] - TOP_S))
+    return slice(max(first, near.start + int(np.flatnonzero(is_high)[0])), last + 1)
 
 
 def _venting(record: Record, heating: Stage) -> slice:

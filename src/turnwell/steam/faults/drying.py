@@ -17,7 +17,7 @@ DEFAULT_LOWEST_KPA = 38.0
 TIME_SHARE, TIME_S = 0.04, 15.0
 # A vacuum that was drawn for less than this had no chance to reach its depth.
 CHANCE_S = 150.0
-# At steps wider than this the door's step and a quick air inlet look alike in pressure; the door
+# At steps this wide and wider the door's step and a quick air inlet look alike in pressure; the door
 # lets the temperature collapse.
 FINE_S = 5.0
 VACUUM_SHARE, ARRIVED_SHARE = 0.6, 0.95
@@ -73,7 +73,7 @@ def _ended_by_door(signs: Signs, stage: Stage) -> bool:
     after = rows_of(record, stage.stop_s, stage.stop_s + COLLAPSE_S)
     times, pressure = record.time_s[after], signs.pressure_kpa[after]
     temperature = signs.temperature_c[after]
-    if times.size < 3 or record.interval_s <= FINE_S or signs.course.ending is Ending.POWER_CUT:
+    if times.size < 3 or record.interval_s < FINE_S or signs.course.ending is Ending.POWER_CUT:
         return False
     with np.errstate(invalid="ignore"):
         low = np.flatnonzero(pressure < VACUUM_SHARE * record.atmosphere_kpa)

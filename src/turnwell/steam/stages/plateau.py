@@ -17,6 +17,8 @@ COLDEST_C = 105.0
 SHORTEST_S = 20.0
 # Near the top: within this of the hottest temperature held.
 NEAR_K = 3.0
+# No run holds for less; a steam pulse stays up shorter.
+HELD_S = 120.0
 # The knee of a rise without a set temperature lies this far under the level it comes to.
 KNEE_K = 0.5
 # A fall as steep as this part of the exhaust's own steepest belongs to the exhaust.
@@ -85,7 +87,12 @@ def runs_in(signals: Signals) -> int:
     hot = signals.temperature_c >= _held_c(signals) - 2.0 * NEAR_K
     if _held_c(signals) < COLDEST_C:
         return 0
-    edges = _stretches(hot, signals.time_s)
+    # The steam pulses of a cycle at 121 °C come near the top, too, but are not held.
+    edges = [
+        (first, last)
+        for first, last in _stretches(hot, signals.time_s)
+        if signals.time_s[last - 1] - signals.time_s[first] >= HELD_S
+    ]
     low_kpa = signals.atmosphere_kpa + 0.1 * (
         float(np.max(signals.pressure_kpa)) - signals.atmosphere_kpa
     )
