@@ -14,6 +14,7 @@ from tests.web.sterilizers.builders import (
     read_as,
     week_after_week,
 )
+from turnwell.catalogue import load
 from turnwell.steam import FaultKey
 from turnwell.web.offices.models import Office
 from turnwell.web.sterilizers import actions
@@ -110,6 +111,17 @@ def test_a_sterilizer_is_added_with_its_cycle(theo):
     assert (plan.set_c, plan.hold_s, plan.dry_s, plan.is_usual) == (134.0, 210.0, 1200.0, True)
     page = theo.get(sterilizer.get_absolute_url()).content.decode()
     assert "drying 20 min" in page
+
+
+def test_a_cycle_of_the_catalogue_fills_what_is_left_empty_with_its_source(theo):
+    sterilizer = a_sterilizer()
+    typed = {"name": "Wrapped", "catalogue_key": "dynamic_134", "dry_min": "20"}
+    theo.post(reverse("plan-new", args=[sterilizer.pk]), typed)
+    plan, row = Plan.objects.get(), load().cycles["dynamic_134"]
+    assert (plan.set_c, plan.band_k, plan.hold_s) == (row.set_c, row.band_k, row.hold_s)
+    assert (plan.dry_s, plan.drying_pressure_kpa) == (1200.0, row.drying_pressure_kpa)
+    assert plan.source == f"{load().source_text(row.source)}; some values as set"
+    assert plan.basis == row.basis
 
 
 @pytest.mark.parametrize(

@@ -11,15 +11,26 @@ from turnwell.words import text_of
 
 __all__ = ["WHICH", "RecordLine", "listed", "record_lines"]
 
+SHORTENED = "drying_shortened"
 WHICH = {"": "All", "short": "Drying cut short", "fault": "With a fault"}
 
 
 @dataclass(frozen=True, slots=True)
 class RecordLine:
-    """A record in a list, with the names of its faults."""
+    """A record in a list.
+
+    Parameters
+    ----------
+    record : CycleRecord
+    faults : tuple of str
+        Names of its faults, but for what the line says anyway.
+    has_fault : bool
+        Whether it shows any.
+    """
 
     record: CycleRecord
     faults: tuple[str, ...]
+    has_fault: bool
 
 
 def listed(sterilizer: Sterilizer, which: str = "") -> CycleRecordQuerySet:
@@ -42,6 +53,15 @@ def listed(sterilizer: Sterilizer, which: str = "") -> CycleRecordQuerySet:
 def record_lines(records: Iterable[CycleRecord]) -> list[RecordLine]:
     """Give a line for each record."""
     return [
-        RecordLine(row, tuple(text_of(f"steam_fault.name.{key}") for key in row.fault_keys))
+        RecordLine(
+            row,
+            # That drying was cut short stands in the line already.
+            tuple(
+                text_of(f"steam_fault.name.{key}")
+                for key in row.fault_keys
+                if key != SHORTENED or not row.is_drying_short
+            ),
+            has_fault=bool(row.fault_keys),
+        )
         for row in records
     ]

@@ -88,7 +88,7 @@ def _attention(lines: Sequence[RecordLine], zone: str) -> tuple[str, ...]:
     """Say how many of the newest records show a fault."""
     if not lines:
         return ()
-    faulty = [line for line in lines if line.faults]
+    faulty = [line for line in lines if line.has_fault]
     if not faulty:
         message = Message("sterilizers.history.no_attention", {"total": len(lines)})
         return (text_of(message),)

@@ -19,7 +19,7 @@ from turnwell.web.sterilizers.models import CycleRecord, Load
 __all__ = ["LoadDetails", "write_load"]
 
 MOST_OF_A_KIND = 200
-MOST_WATER_G = 5000.0
+MOST_WATER_G = 2000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def write_load(
 
 def _check(details: LoadDetails) -> None:
     numbers = [*details.counts.values(), details.pouches, details.trays]
-    if not any(number is not None for number in numbers):
+    if not any(numbers):
         raise InputError("say what lay in the sterilizer: handpieces, pouches or trays")
     unknown = sorted(set(details.counts) - set(catalogue().classes))
     if unknown:

@@ -24,6 +24,14 @@ TREND_KEYS = {
     "drying_pull_down_s": ("s", "s"),
     "plateau_temperature_c": ("°C", "°C"),
 }
+# Smallest change that is said first, in the unit that is shown (common practice); smaller ones that
+# are shown stand below.
+WORTH_SAYING = {
+    "drying_time_s": 1.0,
+    "drying_lowest_pressure_kpa": 1.0,
+    "drying_pull_down_s": 10.0,
+    "plateau_temperature_c": 0.3,
+}
 SECONDS_A_MINUTE = 60.0
 
 
@@ -50,6 +58,13 @@ class NamedTrend:
     name: str
     says: tuple[str, ...]
     trend: Trend
+
+    @property
+    def is_worth_saying(self) -> bool:
+        """True where the last change is one that somebody would act on."""
+        if not self.trend.changes:
+            return False
+        return abs(self.trend.changes[-1].shift.value) >= WORTH_SAYING[self.trend.key]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +96,7 @@ class History:
         said = [self._share, *(text_of(one) for one in self.habits.sentences if self._stands_out)]
         if self.turn is not None:
             said.append(text_of(self.turn.sentence))
-        said += [named.says[-1] for named in self.trends if named.trend.changes]
+        said += [named.says[-1] for named in self.trends if named.is_worth_saying]
         return tuple(said)
 
     @property

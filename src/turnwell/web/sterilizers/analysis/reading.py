@@ -116,7 +116,7 @@ def review_file(
             "temperature_k": sterilizer.temperature_bound_k,
             "pressure_kpa": sterilizer.pressure_bound_kpa,
         },
-        load=None if load is None else load_values(load, sterilizer),
+        load=None if load is None else load_values(load),
     )
     if "asks" in answer:
         return Asks(answer["asks"], answer["why"])
@@ -141,7 +141,7 @@ def _cycle(plan: Plan | None, sterilizer: Sterilizer) -> dict[str, Any]:
     said: dict[str, Any] = {"air_removal": sterilizer.air_removal or None}
     if plan is None:
         return said
-    source = plan.source or f"set on {sterilizer}"
+    source = plan.source or f"set on sterilizer {sterilizer}"
     pressure = plan.drying_pressure_kpa
     limit = {"low": None, "high": pressure, "source": source, "basis": plan.basis}
     return said | {

@@ -73,7 +73,7 @@ class LoadForm(HouseForm):
     water_before_g = NumberField(
         label="Water left before the cycle, in grams",
         low=0.0,
-        high=5000.0,
+        high=2000.0,
         unit="g",
         required=False,
         help_text="In and on the things when the door was shut; 0 where they were dried. Left "

@@ -13,6 +13,7 @@ from turnwell.web.sterilizers.models import Plan, Sterilizer
 __all__ = ["ClockForm", "PlanForm", "SterilizerForm"]
 
 AHEAD, BEHIND = "ahead", "behind"
+OF_THE_CATALOGUE = ("set_c", "band_k", "hold_s", "dry_s", "drying_pressure_kpa")
 
 
 class SterilizerForm(HouseForm):
@@ -113,7 +114,7 @@ class PlanForm(HouseForm):
         assert isinstance(chosen, forms.ChoiceField)  # noqa: S101  (declared so above)
         chosen.choices = [
             ("", "None, own values only"),
-            *((key, row.name) for key, row in _cycles().items()),
+            *((key, row.name) for key, row in load().cycles.items()),
         ]
 
     def details(self) -> PlanDetails:
@@ -122,14 +123,14 @@ class PlanForm(HouseForm):
         for name in ("hold", "dry"):
             minutes = typed.pop(f"{name}_min")
             typed[f"{name}_s"] = None if minutes is None else 60.0 * minutes
-        row = _cycles().get(typed["catalogue_key"])
+        book = load()
+        row = book.cycles.get(typed["catalogue_key"])
         if row is None:
             return PlanDetails(**typed)
-        own = [name for name in ("set_c", "band_k", "hold_s", "dry_s") if typed[name] is not None]
-        for name in ("set_c", "band_k", "hold_s", "dry_s"):
-            if typed[name] is None:
-                typed[name] = getattr(row, name)
-        source = row.source + (", with own values" if own else "")
+        own = [name for name in OF_THE_CATALOGUE if typed[name] is not None]
+        typed |= {name: getattr(row, name) for name in OF_THE_CATALOGUE if name not in own}
+        # One source speaks for the whole cycle; once a person has changed it, that is theirs too.
+        source = book.source_text(row.source) + ("; some values as set" if own else "")
         return PlanDetails(**typed, source=source[:200], basis=row.basis)
 
     @staticmethod
@@ -174,8 +175,3 @@ class ClockForm(HouseForm):
         """Minutes it is ahead; negative where it is behind."""
         minutes = float(self.cleaned_data["minutes"])
         return minutes if self.cleaned_data["which"] == AHEAD else -minutes
-
-
-def _cycles() -> dict[str, Any]:
-    """Give the cycles of the catalogue."""
-    return dict(getattr(load(), "cycles", {}))
