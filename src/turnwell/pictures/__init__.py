@@ -8,6 +8,7 @@ from turnwell.pictures.agreement_plot import (
 )
 from turnwell.pictures.cause_ladder import LadderShown, LookNext, Rung, rung_bar
 from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace, coast_trace_in_words
+from turnwell.pictures.cycle_trace import CycleTraceChart, cycle_trace, cycle_trace_in_words
 from turnwell.pictures.drawing import Ground, page, paper
 from turnwell.pictures.figures import Figures, decimals_for, figures_of, in_units, written
 from turnwell.pictures.life_strip import (
@@ -33,6 +34,7 @@ __all__ = [
     "AgreementShown",
     "CoastTraceChart",
     "CycleCount",
+    "CycleTraceChart",
     "Figures",
     "Ground",
     "LadderShown",
@@ -48,6 +50,8 @@ __all__ = [
     "agreement_plot_in_words",
     "coast_trace",
     "coast_trace_in_words",
+    "cycle_trace",
+    "cycle_trace_in_words",
     "decimals_for",
     "figures_of",
     "in_units",

@@ -154,6 +154,18 @@ def order_picture(
     return _drawn(picture, "orders", pictures.order_picture_in_words(picture), picture.before)
 
 
+@register.inclusion_tag("shared/drawn_picture.html")
+def cycle_trace(document: Mapping[str, Any] | None) -> dict[str, Any]:
+    """``{% cycle_trace record.review %}``: a sterilizer's run, stage by stage.
+
+    A document as stored; nothing is shown where it has no curve.
+    """
+    chart = pictures.cycle_trace(document)
+    if chart is None:
+        return {}
+    return _drawn(chart, "cycletrace", pictures.cycle_trace_in_words(chart), None)
+
+
 @register.inclusion_tag("shared/life_strip.html")
 def life_strip(life: Life) -> dict[str, Any]:
     """``{% life_strip life %}``: a `turnwell.pictures.Life` on one line, and its list."""
