@@ -46,16 +46,16 @@ def faults_of(record: Record, cycle: Cycle, course: Course, sensors: Sensors) ->
     """
     signs = signs_of(record, cycle, course, sensors)
     overload, leak = overload_fault(signs), None
-    steam = pressure_offset(signs)
-    if steam is None and overload is None:
+    offset, steam = pressure_offset(signs), None
+    if offset is None and overload is None:
         leak = leak_fault(signs)
-    if steam is None and leak is None:
+    if offset is None and leak is None:
         steam = saturation_fault(signs)
-    is_offset = steam is not None and steam.key is FaultKey.SENSOR_OFFSET
+    is_warm_or_cold = steam is not None and steam.key is FaultKey.SENSOR_OFFSET
     found = [
         *record_faults(signs),
-        *band_faults(signs, offset_k=signs.difference_k if is_offset else 0.0),
+        *band_faults(signs, offset_k=signs.difference_k if is_warm_or_cold else 0.0),
         *drying_faults(signs, is_overloaded=overload is not None),
     ]
-    found += [fault for fault in (overload, leak, steam) if fault is not None]
+    found += [fault for fault in (overload, leak, offset, steam) if fault is not None]
     return tuple(sorted(found, key=lambda fault: GRAVEST_FIRST.index(fault.key)))

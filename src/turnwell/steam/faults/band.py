@@ -25,13 +25,15 @@ def band_faults(signs: Signs, *, offset_k: float = 0.0) -> tuple[Fault, ...]:
     ----------
     signs : Signs
     offset_k : float
-        Of the temperature sensor, where one was recognised: it is taken off first.
+        Of the temperature sensor, where one was recognised.
     """
     band, rows = signs.cycle.band_c, signs.holding
     if band is None or rows is None:
         return ()
     bound = signs.sensors.temperature_k + 0.5 * signs.step_k
-    low_c, high_c = band[0] - bound + offset_k, band[1] + bound + offset_k
+    # An offset excuses what it explains; it never makes a fault of a reading inside the band.
+    low_c = band[0] - bound + min(offset_k, 0.0)
+    high_c = band[1] + bound + max(offset_k, 0.0)
     found = [
         _outside(signs, FaultKey.BELOW_BAND, band[0], -np.inf, low_c),
         _outside(signs, FaultKey.ABOVE_BAND, band[1], high_c, np.inf),

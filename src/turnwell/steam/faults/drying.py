@@ -17,8 +17,8 @@ DEFAULT_LOWEST_KPA = 38.0
 TIME_SHARE, TIME_S = 0.04, 15.0
 # A vacuum that was drawn for less than this had no chance to reach its depth.
 CHANCE_S = 150.0
-# At steps this wide and wider the door's step and a quick air inlet look alike in pressure; the door
-# lets the temperature collapse.
+# At steps this wide and wider the door's step and a quick air inlet look alike in pressure; the
+# door lets the temperature collapse.
 FINE_S = 5.0
 VACUUM_SHARE, ARRIVED_SHARE = 0.6, 0.95
 COLLAPSE_S, COLLAPSE_K = 60.0, 20.0

@@ -14,6 +14,7 @@ from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import MIXING, Signs
 from turnwell.steam.quality import Stretch, StretchKind
 from turnwell.steam.stage import Sure
+from turnwell.steam.water import saturation_temperature_c
 from turnwell.words import Message, Param
 
 __all__ = ["explained_k", "pressure_offset", "saturation_fault"]
@@ -121,6 +122,7 @@ def _temperature_offset(signs: Signs, plateau: Stretch) -> Fault:
         "lowest_k": min(others),
         "highest_k": max(others),
         "count": len(others),
+        "boiling_c": saturation_temperature_c(plateau.pressure_kpa),
     }
     return _fault(
         FaultKey.SENSOR_OFFSET, Message("steam_fault.temperature_offset", params), signs, plateau
