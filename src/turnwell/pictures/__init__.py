@@ -25,6 +25,15 @@ from turnwell.pictures.order_picture import (
     order_picture,
     order_picture_in_words,
 )
+from turnwell.pictures.run_history import (
+    EventKind,
+    HistoryEvent,
+    HistoryPanel,
+    RunDot,
+    RunHistory,
+    RunLevel,
+    run_history_in_words,
+)
 from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace, speed_trace_in_words
 from turnwell.pictures.trace import SpeedTrace
 from turnwell.pictures.trip import small_trip
@@ -35,14 +44,20 @@ __all__ = [
     "CoastTraceChart",
     "CycleCount",
     "CycleTraceChart",
+    "EventKind",
     "Figures",
     "Ground",
+    "HistoryEvent",
+    "HistoryPanel",
     "LadderShown",
     "Life",
     "LifeEvent",
     "LifeKind",
     "LookNext",
     "OrderPicture",
+    "RunDot",
+    "RunHistory",
+    "RunLevel",
     "Rung",
     "SpeedTrace",
     "SpeedTraceChart",
@@ -63,6 +78,7 @@ __all__ = [
     "order_picture_in_words",
     "page",
     "paper",
+    "run_history_in_words",
     "rung_bar",
     "small_trip",
     "speed_trace",

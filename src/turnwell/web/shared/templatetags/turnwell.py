@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString, mark_safe
 from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.pictures import LadderShown, Life
+from turnwell.pictures import LadderShown, Life, RunHistory
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
@@ -164,6 +164,14 @@ def cycle_trace(document: Mapping[str, Any] | None) -> dict[str, Any]:
     if chart is None:
         return {}
     return _drawn(chart, "cycletrace", pictures.cycle_trace_in_words(chart), None)
+
+
+@register.inclusion_tag("shared/drawn_picture.html")
+def run_history(history: RunHistory | None) -> dict[str, Any]:
+    """``{% run_history history %}``: a `turnwell.pictures.RunHistory`; nothing for None."""
+    if history is None:
+        return {}
+    return _drawn(history, "runhistory", pictures.run_history_in_words(history), None)
 
 
 @register.inclusion_tag("shared/life_strip.html")
