@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Span", "longest", "spans_within", "time_below_s"]
+__all__ = ["Span", "fall_s", "longest", "spans_within", "time_below_s"]
 
 Array = NDArray[np.float64]
 
@@ -101,3 +101,35 @@ def time_below_s(
     """
     spans = spans_within(time_s, values, -np.inf, level, is_gap=is_gap)
     return sum(span.duration_s for span in spans)
+
+
+def fall_s(time_s: Array, values: Array, high: float, low: float) -> float | None:
+    """Give the time of the first fall from a high to a low level, crossings interpolated.
+
+    Returns
+    -------
+    float or None
+        None where the curve does not come from at least `high` to at most `low`.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> fall_s(np.array([0.0, 10.0, 20.0]), np.array([100.0, 60.0, 0.0]), 80.0, 30.0)
+    10.0
+    """
+    with np.errstate(invalid="ignore"):
+        deep = np.flatnonzero(values <= low)
+        above = np.flatnonzero(values[: deep[0]] >= high) if deep.size else deep
+    if above.size == 0:
+        return None
+    start_s = _level_s(time_s, values, int(above[-1]), high)
+    return _level_s(time_s, values, int(deep[0]) - 1, low) - start_s
+
+
+def _level_s(time_s: Array, values: Array, before: int, level: float) -> float:
+    """Time between two rows at which a falling curve meets a level."""
+    first, second = float(values[before]), float(values[before + 1])
+    start_s, stop_s = float(time_s[before]), float(time_s[before + 1])
+    if not first > second:
+        return start_s
+    return start_s + (first - level) / (first - second) * (stop_s - start_s)

@@ -45,17 +45,19 @@ def band_faults(signs: Signs, *, offset_k: float = 0.0) -> tuple[Fault, ...]:
 def _outside(
     signs: Signs, key: FaultKey, edge_c: float, low_c: float, high_c: float
 ) -> Fault | None:
-    """Find a stretch of the plateau beyond the band by more than the sensor's bound."""
+    """Find a stretch beyond the band by more than the sensor's bound."""
     rows = signs.holding
     if rows is None:
         return None
+    if key is FaultKey.ABOVE_BAND:
+        # Too hot is too hot wherever it stands; below the band lies all the rest of a run.
+        rows = slice(0, signs.record.time_s.size)
     times, values = signs.record.time_s[rows], signs.temperature_c[rows]
     spans = spans_within(times, values, np.nextafter(low_c, np.inf), np.nextafter(high_c, -np.inf))
     spans = tuple(span for span in spans if not _is_edge(span, times))
     total_s = sum(span.duration_s for span in spans)
-    least_s = max(LEAST_S, signs.record.interval_s)
     worst = longest(spans)
-    if worst is None or total_s < least_s:
+    if worst is None or total_s < LEAST_S:
         return None
     extreme = float(np.nanmin(values) if key is FaultKey.BELOW_BAND else np.nanmax(values))
     params: dict[str, Param] = {

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from turnwell.steam.crossing import fall_s
 from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import MIXING, Signs
 from turnwell.steam.quality import rows_of
@@ -26,6 +27,10 @@ BOILING_K = 5.0
 BOILING_KPA = (12.0, 75.0)
 # A clean run passes through the boiling point in a few seconds.
 SHOULDER_S = 75.0
+# The pump that drew the first vacuum takes about as long for the drying's, unless steam of boiling
+# water comes after.
+LONGER_S, TIMES_LONGER = 60.0, 2.2
+FALL_FROM_KPA, FALL_TO_KPA = 80.0, 20.0
 # A leak keeps the floor between a good pump's 4 to 8 kPa and a weak pump's 20 to 40.
 LEAK_FLOOR_KPA = 7.5
 LEAK_FLOOR_MOST_KPA = 26.0
@@ -43,6 +48,9 @@ class PullDown:
     ----------
     to_20_kpa_s : float or None
         From 80 to 20 kPa; None where 20 kPa is not reached.
+    longer_s, times_longer : float
+        By how much it took longer than the first vacuum of the same run between the same
+        pressures; 0 and 1 where there is none to compare.
     boiling_s : float
         Time in it at the boiling point.
     floor_kpa : float
@@ -52,6 +60,8 @@ class PullDown:
     """
 
     to_20_kpa_s: float | None
+    longer_s: float
+    times_longer: float
     boiling_s: float
     floor_kpa: float
     heating_s: float
@@ -69,12 +79,33 @@ def pull_down_of(signs: Signs, stage: Stage) -> PullDown | None:
         at_floor = np.flatnonzero(pressure <= max(1.15 * floor, floor + 1.5))
     stop = int(at_floor[0]) + 1 if at_floor.size else pressure.size
     heating = signs.course.stage(StageKind.HEATING)
+    longer_s, times_longer = _against_first(signs, stage, floor)
     return PullDown(
         to_20_kpa_s=pull_down_s(signs.record, stage, 0.0),
+        longer_s=longer_s,
+        times_longer=times_longer,
         boiling_s=_boiling_s(times[:stop], signs.temperature_c[rows][:stop], pressure[:stop]),
         floor_kpa=floor,
         heating_s=0.0 if heating is None else heating.duration_s,
     )
+
+
+def _against_first(signs: Signs, stage: Stage, floor_kpa: float) -> tuple[float, float]:
+    """Compare the pull-down with that of the first vacuum: the same pump, and no steam to boil."""
+    record, removal = signs.record, signs.course.stage(StageKind.AIR_REMOVAL)
+    if removal is None or not signs.course.pulses:
+        return 0.0, 1.0
+    pulse = signs.course.pulses[0]
+    high_kpa = min(FALL_FROM_KPA, record.atmosphere_kpa - 5.0)
+    low_kpa = max(FALL_TO_KPA, pulse.low_kpa + 2.0, 1.2 * floor_kpa + 2.0)
+    spans = ((removal.start_s - 10.0, pulse.low_s + 10.0), (stage.start_s - 60.0, stage.stop_s))
+    first_s, drying_s = (
+        fall_s(record.time_s[rows], signs.pressure_kpa[rows], high_kpa, low_kpa)
+        for rows in (rows_of(record, *span) for span in spans)
+    )
+    if first_s is None or drying_s is None:
+        return 0.0, 1.0
+    return drying_s - first_s, drying_s / max(first_s, record.interval_s)
 
 
 def _boiling_s(times: Array, temperature_c: Array, pressure_kpa: Array) -> float:
@@ -91,10 +122,14 @@ def overload_fault(signs: Signs) -> Fault | None:
     """Give the fault of a pull-down that water of the load holds up."""
     stage = signs.drying
     way = None if stage is None or not signs.has_pump else pull_down_of(signs, stage)
-    if stage is None or way is None or way.boiling_s < SHOULDER_S:
+    if stage is None or way is None:
+        return None
+    is_longer = way.longer_s >= LONGER_S and way.times_longer >= TIMES_LONGER
+    if way.boiling_s < SHOULDER_S and not is_longer:
         return None
     params: dict[str, Param] = {
         "boiling_s": way.boiling_s,
+        "longer_s": max(0.0, way.longer_s),
         "heating_s": way.heating_s,
         "floor_kpa": way.floor_kpa,
     }
@@ -120,7 +155,7 @@ def leak_fault(signs: Signs) -> Fault | None:
     is_slow = way.to_20_kpa_s is None or way.to_20_kpa_s >= LEAK_PULL_DOWN_S
     if not least_kpa <= air_kpa <= LEAK_AIR_MOST_KPA or not is_slow:
         return None
-    if MIXING * signs.left_air_kpa >= air_kpa:
+    if MIXING * signs.left_air_kpa() >= air_kpa:
         return None
     params: dict[str, Param] = {"floor_kpa": way.floor_kpa, "air_kpa": air_kpa}
     key = "steam_fault.air_leak_floor"

@@ -23,6 +23,8 @@ __all__ = ["explained_k", "pressure_offset", "saturation_fault"]
 MARGIN_K = 0.3
 # Two stretches agree when they differ by less than this, or by this share of the difference.
 AGREE_K, AGREE_SHARE = 0.8, 0.35
+# Superheat is made while holding; at a top there is none, however slow the sensor.
+HOT_SHARE = 0.4
 # A pressure sensor at rest is off when it differs by more than weather and its bound explain.
 WEATHER_KPA = 4.0
 # The limit between measured and saturated temperature; beyond it with the margin a fault is clear.
@@ -52,32 +54,38 @@ def explained_k(signs: Signs, stretch: Stretch) -> float:
 
 def _is_everywhere(signs: Signs, plateau: Stretch) -> bool:
     """Whether the plateau's difference stands in the other saturated stretches, too."""
-    others = _comparable(signs)
-    if not others:
-        return False
-    near = max(AGREE_K, AGREE_SHARE * abs(plateau.mean_k))
-    if not all(abs(other - plateau.mean_k) <= near for other in others):
-        return False
+    tops, venting = _tops(signs), _venting(signs)
+    if not tops:
+        # Venting is slow, so nothing lags; air would be twice as large there, by dTsat/dp.
+        near = max(AGREE_K, AGREE_SHARE * abs(plateau.mean_k))
+        return bool(venting) and all(abs(one - plateau.mean_k) <= near for one in venting)
     if plateau.mean_k > 0.0:
-        return True
+        return all(top >= HOT_SHARE * plateau.mean_k for top in tops)
+    # A lagging sensor may make it larger at a top, not smaller.
+    near = max(AGREE_K, AGREE_SHARE * -plateau.mean_k)
+    if not all(top <= plateau.mean_k + near for top in tops):
+        return False
     # Air lies below zero in every stretch, too; it is ruled out only by vacua that leave none.
-    air_kpa = -plateau.mean_k / plateau.slope_k_per_kpa
-    return not signs.course.pulses or MIXING * signs.left_air_kpa < air_kpa
+    return MIXING * signs.left_air_kpa() < -plateau.mean_k / plateau.slope_k_per_kpa
 
 
-def _comparable(signs: Signs) -> tuple[float, ...]:
-    """Differences in which a sensor's offset shows and superheat or air do not.
-
-    The last two pulses' tops; where there are none, the venting of a gravity cycle.
-    """
-    tops = tuple(top.mean_k for top in signs.pulse_tops[-2:])
-    return tops or _venting(signs)
+def _tops(signs: Signs) -> tuple[float, ...]:
+    """Differences at the last two pulses' tops, less what the air left by ideal mixing makes."""
+    return tuple(
+        top.mean_k + signs.left_air_kpa(top.start_s) * top.slope_k_per_kpa
+        for top in signs.pulse_tops[-2:]
+    )
 
 
 def _venting(signs: Signs) -> tuple[float, ...]:
     """Give the difference late in the venting: a rest of pressure at about the atmosphere."""
-    heating = next((one for one in signs.stretches if one.kind is StretchKind.VENTING), None)
-    return () if heating is None else (heating.mean_k,)
+    venting = next((one for one in signs.stretches if one.kind is StretchKind.VENTING), None)
+    return () if venting is None else (venting.mean_k,)
+
+
+def _comparable(signs: Signs) -> tuple[float, ...]:
+    """Differences in which a sensor's offset shows and superheat does not."""
+    return _tops(signs) or _venting(signs)
 
 
 def pressure_offset(signs: Signs) -> Fault | None:

@@ -1,6 +1,7 @@
 """What the signatures are told by, measured once for all of them."""
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,17 +74,17 @@ class Signs:
         deep = self.record.atmosphere_kpa - 15.0
         return self.record.has_pressure and bool(np.nanmin(self.pressure_kpa) < deep)
 
-    @property
-    def left_air_kpa(self) -> float:
-        """Air that ideal mixing leaves at the end of the air removal, as partial pressure.
+    def left_air_kpa(self, until_s: float = inf) -> float:
+        """Give the air that ideal mixing leaves by a time, as partial pressure.
 
         Each vacuum keeps the share low / high-before of the air; the next steam pulse dilutes it.
         Three vacua to 15 kPa with steam to 180 between them leave 0.104 kPa.
         """
         air = before = self.record.atmosphere_kpa
         for pulse in self.course.pulses:
-            air *= min(1.0, pulse.low_kpa / before)
-            before = max(pulse.high_kpa, pulse.low_kpa)
+            if pulse.low_s <= until_s:
+                air *= min(1.0, pulse.low_kpa / before)
+                before = max(pulse.high_kpa, pulse.low_kpa)
         return air
 
 

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.measure import Limit, Reading, cannot_tell, reading
-from turnwell.steam.crossing import time_below_s
+from turnwell.steam.crossing import fall_s, time_below_s
 from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.quality import rows_of, smooth
 from turnwell.steam.readings.holding import SAMPLING_SHARE
@@ -101,29 +101,15 @@ def _pull_down(record: Record, stage: Stage | None, sensors: Sensors) -> Reading
 
 
 def pull_down_s(record: Record, stage: Stage, shift_kpa: float) -> float | None:
-    """Time of the first fall from 80 to 20 kPa of a stage; None where 20 kPa is not reached."""
+    """Time of the first fall from 80 to 20 kPa of a stage; None where 20 kPa is not reached.
+
+    High above the sea it starts 5 kPa under the atmosphere instead.
+    """
     # The fall may begin in the last rows of the exhaust.
     rows = rows_of(record, stage.start_s - 60.0, stage.stop_s)
-    times = record.time_s[rows]
     pressure = smooth(record, record.pressure_kpa)[rows] + shift_kpa
-    with np.errstate(invalid="ignore"):
-        deep = np.flatnonzero(pressure <= PULL_DOWN_TO_KPA)
-        if deep.size == 0 or deep[0] == 0:
-            return None
-        above = np.flatnonzero(pressure[: deep[0]] >= PULL_DOWN_FROM_KPA)
-    if above.size == 0:
-        return None
-    start = _crossing_s(times, pressure, int(above[-1]), PULL_DOWN_FROM_KPA)
-    return _crossing_s(times, pressure, int(deep[0]) - 1, PULL_DOWN_TO_KPA) - start
-
-
-def _crossing_s(times: Array, values: Array, before: int, level: float) -> float:
-    """Time between two rows at which a falling curve meets a level."""
-    first, second = float(values[before]), float(values[before + 1])
-    if not first > second:
-        return float(times[before])
-    share = (first - level) / (first - second)
-    return float(times[before] + share * (times[before + 1] - times[before]))
+    high_kpa = min(PULL_DOWN_FROM_KPA, record.atmosphere_kpa - 5.0)
+    return fall_s(record.time_s[rows], pressure, high_kpa, PULL_DOWN_TO_KPA)
 
 
 def _pressure(record: Record, stage: Stage | None) -> Array | None:
