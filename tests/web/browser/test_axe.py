@@ -18,6 +18,7 @@ from tests.people import theo_the_technician
 from tests.web.browser.conftest import Opener
 from tests.web.jobs.builders import a_blank_test, a_gauge, a_job
 from tests.web.jobs.pairs import STEADY, pairs
+from tests.web.sterilizers.builders import a_record, week_after_week
 from tests.web.test_who_may import World
 from turnwell.web.accounts.actions import make_sign_in_link
 from turnwell.web.shop.models import Instrument
@@ -58,10 +59,22 @@ PAGES = [
     ("technician", "/jobs/{job}/cause/"),
     ("technician", "/jobs/{job}/tests/{test}/record/"),
     ("technician", "/jobs/{job}/recordings/{recording}/"),
+    ("technician", "/sterilizers/"),
+    ("technician", "/sterilizers/{sterilizer}/"),
+    ("technician", "/sterilizers/{sterilizer}/edit/"),
+    ("technician", "/sterilizers/{sterilizer}/cycles/new/"),
+    ("technician", "/sterilizers/{sterilizer}/clock/"),
+    ("technician", "/sterilizers/{sterilizer}/records/"),
+    ("technician", "/sterilizers/{sterilizer}/water/"),
+    ("technician", "/sterilizers/records/{cycle_record}/"),
+    ("technician", "/sterilizers/records/{cycle_record}/load/"),
+    ("technician", "/sterilizers/intakes/{intake}/"),
     ("technician", "/nowhere/"),
     ("office", "/"),
     ("office", "/jobs/{job}/"),
     ("office", "/jobs/{job}/answer/"),
+    ("office", "/sterilizers/{sterilizer}/"),
+    ("office", "/sterilizers/records/{cycle_record}/"),
     ("office", "/shop/"),
 ]
 # Links in running text and what is out of sight until it is focused are let off.
@@ -84,6 +97,8 @@ def _faults(found: AxeResults) -> list[str]:
 @pytest.fixture
 def places() -> dict[str, object]:
     world = World()
+    for number, more in enumerate(week_after_week(8, short_every=2)):
+        a_record(world.sterilizer, **more | {"number": number})
     microphone = Instrument.objects.create(name="Phone", kind="microphone")
     pairs(a_blank_test(a_job(), microphone=microphone), a_gauge(), (*STEADY, 4_000))
     return {
@@ -97,6 +112,9 @@ def places() -> dict[str, object]:
         "model": world.model.pk,
         "job": world.job.code,
         "test": world.test.pk,
+        "sterilizer": world.sterilizer.pk,
+        "cycle_record": world.cycle_record.pk,
+        "intake": world.intake.pk,
     }
 
 

@@ -15,8 +15,9 @@ from turnwell.web.offices.models import Office
 from turnwell.web.sterilizers import actions
 from turnwell.web.sterilizers.analysis.facts import drying_shares
 from turnwell.web.sterilizers.analysis.history import history_of
+from turnwell.web.sterilizers.history_picture import picture_of
 from turnwell.web.sterilizers.models import Sterilizer
-from turnwell.web.sterilizers.timeline import EventKind, events_of, trained_on
+from turnwell.web.sterilizers.timeline import Event, EventKind, events_of, trained_on
 from turnwell.web.visits.actions import VisitDetails, add_visit
 
 pytestmark = pytest.mark.django_db
@@ -82,6 +83,30 @@ def test_a_lasting_change_of_a_reading_is_said():
     changed = [named for named in history.trends if named.trend.changes]
     assert [named.trend.key for named in changed] == ["plateau_temperature_c"]
     assert changed[0].says[-1] in history.says
+
+
+def test_the_picture_has_every_run_and_the_level_before_and_after_a_change():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY - timedelta(weeks=15), count=15, short=0, plateau_c=134.6)
+    runs(sterilizer, began=FRIDAY, count=15, short=3, plateau_c=136.4)
+    history = history_of(sterilizer, trained_on=None)
+    training = Event(date(2026, 4, 1), EventKind.TRAINING, "Taught")
+    picture = picture_of(history, [training])
+    drying, plateau = picture.panels
+    assert (drying.unit, drying.limit.low, len(drying.dots)) == ("min", 20.0, 30)
+    assert [dot.verdict.value for dot in drying.dots].count("outside") == 3
+    assert [round(level.value, 1) for level in plateau.levels] == [134.6, 136.4]
+    assert plateau.levels[0].stop == plateau.levels[1].start
+    assert [event.words for event in picture.events] == ["Taught"]
+
+
+def test_a_change_too_small_to_act_on_is_not_said_first():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY - timedelta(weeks=15), count=15, short=0, plateau_c=134.6)
+    runs(sterilizer, began=FRIDAY, count=15, short=0, plateau_c=134.8)
+    history = history_of(sterilizer, trained_on=None)
+    (changed,) = [named for named in history.trends if named.trend.changes]
+    assert changed.says[-1] not in history.says
 
 
 def test_records_without_a_plan_say_that_nobody_can_tell():

@@ -4,10 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from turnwell.pictures import RunHistory
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.sterilizers.analysis.feed_water import water_readings
 from turnwell.web.sterilizers.analysis.history import History, history_of
+from turnwell.web.sterilizers.history_picture import picture_of
 from turnwell.web.sterilizers.listing import RecordLine, listed, record_lines
 from turnwell.web.sterilizers.models import (
     FeedWater,
@@ -38,6 +40,8 @@ class SterilizerPage:
         Of its records in time.
     events : list of Event
         Trainings, visits and returns with corrosion of its office.
+    picture : RunHistory or None
+        Both on one time line.
     lines : list of RecordLine
         The newest records.
     record_count : int
@@ -54,6 +58,7 @@ class SterilizerPage:
     says: tuple[str, ...]
     history: History
     events: list[Event]
+    picture: RunHistory | None
     lines: list[RecordLine]
     record_count: int
     plans: list[Plan]
@@ -69,11 +74,13 @@ def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
     lines = record_lines(rows[:RECORDS_SHOWN])
     count = rows.count()
     history = history_of(sterilizer, trained_on=trained_on(sterilizer.office))
+    events = events_of(sterilizer.office, user)
     water = sterilizer.feed_water.standing().select_related("entered_by").first()
     return SterilizerPage(
         says=(*history.says, *_attention(lines, sterilizer.office.time_zone)),
         history=history,
-        events=events_of(sterilizer.office, user),
+        events=events,
+        picture=picture_of(history, events),
         lines=lines,
         record_count=count,
         plans=list(sterilizer.plans.all()),

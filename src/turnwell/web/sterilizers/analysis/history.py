@@ -3,19 +3,21 @@
 All moments are on the office's wall clock before the core sees them: days and hours are its own.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from zoneinfo import ZoneInfo
 
-from turnwell.measure import Reading
+from turnwell.measure import Limit, Reading, Verdict
 from turnwell.steam.habits import Cell, DryingRun, Habits, Turn, habits_of, turn_at
 from turnwell.steam.trend import FALSE_ALARM, Trend, trend_of
 from turnwell.web.handpieces.names import reading_name
 from turnwell.web.shared.times import zone_of
 from turnwell.web.sterilizers.models import CycleReading, Sterilizer
+from turnwell.web.sterilizers.queries import CycleRecordQuerySet
 from turnwell.words import Message, text_of
 
-__all__ = ["TREND_KEYS", "Day", "History", "NamedTrend", "history_of"]
+__all__ = ["TREND_KEYS", "Day", "History", "NamedTrend", "Point", "history_of"]
 
 # Reading, the unit it is kept in, and what is shown.
 TREND_KEYS = {
@@ -43,6 +45,15 @@ class Day:
     halves: tuple[Cell | None, Cell | None]
 
 
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One run's value: when by the office's clock, how much in the unit shown, its verdict."""
+
+    moment: datetime
+    value: float
+    verdict: Verdict
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class NamedTrend:
     """A reading over the records, in words.
@@ -53,11 +64,17 @@ class NamedTrend:
     says : tuple of str
         Every change, in order of time; or that none is shown.
     trend : Trend
+    points : tuple of Point
+        In order of time.
+    limit : Limit or None
+        What the newest value was held against, in the unit shown.
     """
 
     name: str
     says: tuple[str, ...]
     trend: Trend
+    points: tuple[Point, ...]
+    limit: Limit | None
 
     @property
     def is_worth_saying(self) -> bool:
@@ -139,7 +156,7 @@ class History:
 
 
 def history_of(sterilizer: Sterilizer, *, trained_on: date | None) -> History:
-    """Give what the records of a sterilizer say together; three queries.
+    """Give what the records of a sterilizer say together; four queries.
 
     Parameters
     ----------
@@ -153,33 +170,50 @@ def history_of(sterilizer: Sterilizer, *, trained_on: date | None) -> History:
     moments = rows.values_list("started_at", "is_drying_short")
     told = [(moment.astimezone(zone), short) for moment, short in moments if moment]
     runs = [DryingRun(moment, short) for moment, short in told if short is not None]
-    values: dict[str, list[tuple[datetime, float]]] = {key: [] for key in TREND_KEYS}
-    readings = CycleReading.objects.filter(record__in=rows.order_by(), key__in=TREND_KEYS)
-    for key, moment, value in readings.values_list("key", "record__started_at", "value"):
-        if moment is not None and value is not None:
-            values[key].append((moment.astimezone(zone), value))
     return History(
         habits=habits_of(runs),
         turn=None if trained_on is None or not runs else turn_at(runs, trained_on),
-        trends=tuple(_trends(values.items())),
+        trends=tuple(_trends(rows, zone)),
         count=len(told),
     )
 
 
-def _trends(
-    values: Iterable[tuple[str, Sequence[tuple[datetime, float]]]],
-) -> Iterable[NamedTrend]:
+def _trends(rows: CycleRecordQuerySet, zone: ZoneInfo) -> Iterator[NamedTrend]:
     """Look for changes, with one false alarm in twenty such pages rather than in each reading."""
-    for key, points in values:
-        if not points:
-            continue
-        kept_in, unit = TREND_KEYS[key]
-        scale = SECONDS_A_MINUTE if (kept_in, unit) == ("s", "min") else 1.0
-        trend = trend_of(
-            key,
-            unit,
-            [moment for moment, _ in points],
-            [value / scale for _, value in points],
-            false_alarm=FALSE_ALARM / len(TREND_KEYS),
-        )
-        yield NamedTrend(reading_name(key), tuple(map(text_of, trend.sentences)), trend)
+    found: dict[str, list[Point]] = {key: [] for key in TREND_KEYS}
+    newest: dict[str, int] = {}
+    readings = CycleReading.objects.filter(
+        record__in=rows.order_by(), key__in=TREND_KEYS, value__isnull=False
+    ).order_by("record__started_at", "pk")
+    for pk, key, moment, value, verdict in readings.values_list(
+        "pk", "key", "record__started_at", "value", "verdict"
+    ):
+        if moment is not None and value is not None:
+            point = Point(moment.astimezone(zone), value / _scale(key), Verdict(verdict))
+            found[key].append(point)
+            newest[key] = pk
+    limits = {row.key: row.reading.limit for row in readings.filter(pk__in=newest.values())}
+    for key, points in found.items():
+        if points:
+            yield _named(key, points, limits[key])
+
+
+def _named(key: str, points: Sequence[Point], limit: Limit | None) -> NamedTrend:
+    trend = trend_of(
+        key,
+        TREND_KEYS[key][1],
+        [point.moment for point in points],
+        [point.value for point in points],
+        false_alarm=FALSE_ALARM / len(TREND_KEYS),
+    )
+    scale = _scale(key)
+    if limit is not None and scale != 1.0:
+        low, high = (None if side is None else side / scale for side in (limit.low, limit.high))
+        limit = Limit(low, high, limit.source, limit.basis)
+    says = tuple(map(text_of, trend.sentences))
+    return NamedTrend(reading_name(key), says, trend, tuple(points), limit)
+
+
+def _scale(key: str) -> float:
+    """Give how many of the unit kept make one of the unit shown."""
+    return SECONDS_A_MINUTE if TREND_KEYS[key] == ("s", "min") else 1.0
