@@ -138,11 +138,12 @@ def dynamic(
     under_k: float = 0.0,
     over_k: float = 0.0,
     hold_over_k: float = 0.5,
+    tau_s: float = 22.0,
 ) -> Run:
     """A run up to the end of its exhaust: pulses, heating, plateau, exhaust."""
     run = Run(atmosphere_kpa).air(atmosphere_kpa, 20)
     for number, low in enumerate(lows_kpa):
-        run.vacuum(low - 1.0, 22.0, 90, towards_c=75.0)
+        run.vacuum(low - 1.0, tau_s, round(4.1 * tau_s), towards_c=75.0)
         if number < len(lows_kpa) - 1:
             run.steam(high_kpa, 40, air_kpa=min(60.0, 6.0 * air_kpa / 2.0**number)).steam(
                 high_kpa, 15

@@ -43,7 +43,10 @@ def overloaded() -> Run:
 
 def cut_in_hold() -> Run:
     run = dynamic()
-    return Run(101.3, run.pressures[:-2], run.temperatures[:-2])
+    pressures, temperatures = run.pressures[:-1], run.temperatures[:-1]
+    return Run(
+        101.3, [*pressures[:-1], pressures[-1][:90]], [*temperatures[:-1], temperatures[-1][:90]]
+    )
 
 
 FAULTS: dict[str, tuple[FaultKey, Callable[[], Run]]] = {
@@ -71,7 +74,7 @@ FAULTS: dict[str, tuple[FaultKey, Callable[[], Run]]] = {
     "no vacuum": (K.VACUUM_NOT_REACHED, lambda: dried(dynamic(), low_kpa=55.0)),
     "leak": (
         K.AIR_LEAK_SUSPECTED,
-        lambda: dried(dynamic(air_kpa=12.0), low_kpa=14.0, tau_s=60.0),
+        lambda: dried(dynamic(air_kpa=12.0, tau_s=60.0), low_kpa=14.0, tau_s=60.0),
     ),
     "overload": (K.OVERLOAD_SUSPECTED, overloaded),
     "power cut": (K.POWER_CUT, cut_in_hold),
@@ -114,7 +117,9 @@ CLEAN: dict[str, tuple[Cycle, Callable[[float], Run]]] = {
     "weak pump": (
         DYNAMIC,
         lambda a: dried(
-            dynamic(lows_kpa=(34.0, 34.0, 34.0, 34.0), atmosphere_kpa=a), low_kpa=30.0, tau_s=70.0
+            dynamic(lows_kpa=(34.0, 34.0, 34.0, 34.0), atmosphere_kpa=a, tau_s=60.0),
+            low_kpa=30.0,
+            tau_s=60.0,
         ),
     ),
 }

@@ -21,7 +21,8 @@ CHANCE_S = 150.0
 # door lets the temperature collapse.
 FINE_S = 5.0
 VACUUM_SHARE, ARRIVED_SHARE = 0.6, 0.95
-COLLAPSE_S, COLLAPSE_K = 60.0, 20.0
+COLLAPSE_S, COLLAPSE_K = 60.0, 15.0
+SUDDEN_S = 10.5
 
 
 def drying_faults(signs: Signs, *, is_overloaded: bool) -> tuple[Fault, ...]:
@@ -80,8 +81,10 @@ def _ended_by_door(signs: Signs, stage: Stage) -> bool:
         high = np.flatnonzero(pressure > ARRIVED_SHARE * record.atmosphere_kpa)
     if low.size == 0 or high.size == 0 or high[0] < low[-1]:
         return False
-    within_one = high[0] - low[-1] == 1
-    return bool(within_one and temperature[0] - np.nanmin(temperature) >= COLLAPSE_K)
+    # A rise of two seconds may have one row in its midst.
+    rise_s = float(times[high[0]] - times[low[-1]])
+    is_sudden = rise_s <= max(1.1 * record.interval_s, SUDDEN_S)
+    return bool(is_sudden and temperature[0] - np.nanmin(temperature) >= COLLAPSE_K)
 
 
 def _allowed_s(signs: Signs, dry_s: float) -> float:

@@ -70,10 +70,10 @@ def _is_everywhere(signs: Signs, plateau: Stretch) -> bool:
 
 
 def _tops(signs: Signs) -> tuple[float, ...]:
-    """Differences at the last two pulses' tops, less what the air left by ideal mixing makes."""
+    """Difference at the last pulse's top, less what the air left there by ideal mixing makes."""
     return tuple(
         top.mean_k + signs.left_air_kpa(top.start_s) * top.slope_k_per_kpa
-        for top in signs.pulse_tops[-2:]
+        for top in signs.pulse_tops[-1:]
     )
 
 
@@ -127,9 +127,7 @@ def _temperature_offset(signs: Signs, plateau: Stretch) -> Fault:
     others = _comparable(signs)
     params: dict[str, Param] = {
         "difference_k": plateau.mean_k,
-        "lowest_k": min(others),
-        "highest_k": max(others),
-        "count": len(others),
+        "elsewhere_k": others[-1],
         "boiling_c": saturation_temperature_c(plateau.pressure_kpa),
     }
     return _fault(
