@@ -27,8 +27,8 @@ def band_faults(signs: Signs, *, offset_k: float = 0.0) -> tuple[Fault, ...]:
     offset_k : float
         Of the temperature sensor, where one was recognised.
     """
-    band, rows = signs.cycle.band_c, signs.holding
-    if band is None or rows is None:
+    band = signs.cycle.band_c
+    if band is None:
         return ()
     bound = signs.sensors.temperature_k + 0.5 * signs.step_k
     # An offset excuses what it explains; it never makes a fault of a reading inside the band.
@@ -46,12 +46,11 @@ def _outside(
     signs: Signs, key: FaultKey, edge_c: float, low_c: float, high_c: float
 ) -> Fault | None:
     """Find a stretch beyond the band by more than the sensor's bound."""
-    rows = signs.holding
+    # Too hot is too hot wherever it stands; below the band lies all the rest of a run.
+    is_above = key is FaultKey.ABOVE_BAND
+    rows = slice(0, signs.record.time_s.size) if is_above else signs.holding
     if rows is None:
         return None
-    if key is FaultKey.ABOVE_BAND:
-        # Too hot is too hot wherever it stands; below the band lies all the rest of a run.
-        rows = slice(0, signs.record.time_s.size)
     times, values = signs.record.time_s[rows], signs.temperature_c[rows]
     spans = spans_within(times, values, np.nextafter(low_c, np.inf), np.nextafter(high_c, -np.inf))
     spans = tuple(span for span in spans if not _is_edge(span, times))
