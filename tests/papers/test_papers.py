@@ -13,7 +13,7 @@ from io import BytesIO
 import pypdf
 import pytest
 
-from tests.papers import sheets
+from tests.papers import cycle_reviews, sheets
 from turnwell import papers
 from turnwell.errors import InputError
 from turnwell.measure import Basis, Limit, cannot_tell, reading
@@ -26,6 +26,8 @@ ALL = {
     "bare": lambda: papers.test_sheet(sheets.a_bare_sheet()),
     "long": lambda: papers.test_sheet(sheets.a_long_sheet()),
     "estimate": lambda: papers.estimate(sheets.an_estimate()),
+    "cycle review": lambda: papers.cycle_review(cycle_reviews.a_cycle_review()),
+    "months": lambda: papers.cycle_review(cycle_reviews.the_months_alone()),
     "label": lambda: papers.label(sheets.a_label()),
 }
 

@@ -1,5 +1,14 @@
-"""Papers as PDF from typed values: test sheet, estimate, label."""
+"""Papers as PDF from typed values: test sheet, estimate, label, cycle review."""
 
+from turnwell.papers.cycle_review import cycle_review
+from turnwell.papers.cycle_values import (
+    CycleReview,
+    FaultFound,
+    Months,
+    Picture,
+    ReviewedRun,
+    WeekPart,
+)
 from turnwell.papers.estimate import estimate
 from turnwell.papers.label import label
 from turnwell.papers.sheet import test_sheet
@@ -21,16 +30,23 @@ from turnwell.papers.values import (
 __all__ = [
     "Answered",
     "CauseNamed",
+    "CycleReview",
     "EstimateSheet",
+    "FaultFound",
     "FindingLine",
     "JobFacts",
     "Label",
+    "Months",
     "Option",
     "PageSize",
     "Pair",
+    "Picture",
+    "ReviewedRun",
     "SetUp",
     "ShopHead",
     "TestSheet",
+    "WeekPart",
+    "cycle_review",
     "estimate",
     "label",
     "test_sheet",

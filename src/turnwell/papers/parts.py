@@ -1,14 +1,25 @@
-"""What several papers share: the head, the facts of the job, findings, the cause, their words."""
+"""What several papers share: the head, facts, findings, the cause, figures, their words."""
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
+from turnwell.measure import Reading
 from turnwell.papers.press import day_words
 from turnwell.papers.values import CauseNamed, FindingLine, JobFacts, ShopHead
+from turnwell.pictures import figures_of
 from turnwell.words import Message, text_of
 
-__all__ = ["cause_content", "finding_lines", "head", "job_facts", "words"]
+__all__ = [
+    "cause_content",
+    "figure_content",
+    "finding_lines",
+    "head",
+    "job_facts",
+    "limit_words",
+    "verdict_content",
+    "words",
+]
 
 
 def words(keys: Iterable[str], language: str) -> dict[str, str]:
@@ -72,3 +83,39 @@ def cause_content(cause: CauseNamed | None, language: str) -> dict[str, str] | N
         "words": cause.words,
         "contributing": also,
     }
+
+
+def figure_content(reading: Reading | None, language: str) -> dict[str, Any] | None:
+    """Give value, interval and verdict of a reading; None where there is none."""
+    if reading is None:
+        return None
+    figures = figures_of(reading, language)
+    ends = None
+    if figures.value is not None:
+        params = {"low": figures.low or "", "high": figures.high or ""}
+        ends = text_of(Message("pictures.between", params), language)
+    return {
+        "value": figures.value,
+        "interval": ends,
+        "verdict": verdict_content(reading, language),
+    }
+
+
+def verdict_content(reading: Reading, language: str) -> dict[str, str]:
+    """Give a verdict's key and word."""
+    key = reading.verdict.key
+    return {"key": key, "word": text_of(f"verdict.{key}", language)}
+
+
+def limit_words(reading: Reading, language: str) -> str:
+    """Give the limit with its source, and how it is known where that is in doubt."""
+    limit = reading.limit
+    figures = figures_of(reading, language)
+    if limit is None or figures.limit is None:
+        return ""
+    doubt = ""
+    if not limit.basis.is_verified:
+        basis = text_of(f"pictures.basis.{limit.basis.value.replace(' ', '_')}", language)
+        doubt = f" ({basis})"
+    params = {"limit": f"{figures.limit} {reading.unit}".strip(), "source": limit.source}
+    return text_of(Message("papers.limit", params), language) + doubt

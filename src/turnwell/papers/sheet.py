@@ -6,14 +6,22 @@ from typing import Any
 
 from turnwell.fonts import FAMILY
 from turnwell.measure import Reading, Verdict
-from turnwell.papers.parts import cause_content, finding_lines, head, job_facts, words
+from turnwell.papers.parts import (
+    cause_content,
+    figure_content,
+    finding_lines,
+    head,
+    job_facts,
+    limit_words,
+    verdict_content,
+    words,
+)
 from turnwell.papers.press import day_words, printed, qr_code
 from turnwell.papers.values import PageSize, Pair, SetUp, TestSheet
 from turnwell.pictures import (
     CoastTraceChart,
     OrderPicture,
     coast_trace_in_words,
-    figures_of,
     limit_bar,
     limit_bar_in_words,
     order_picture_in_words,
@@ -151,7 +159,6 @@ def _row(
     if pair.after is None and values.after is not None:
         return _not_repeated(pair, language)
     judged = pair.judged
-    figures = figures_of(judged, language)
     # Only readings of the same set-up stand in one picture.
     before = pair.before if pair.after is not None and not values.differences else None
     bar = limit_bar(judged, before, ground=paper(BAR_PT, FAMILY), language=language)
@@ -161,12 +168,12 @@ def _row(
     return {
         "name": text_of(judged.name, language),
         "unit": judged.unit,
-        "before": _figure(pair.before, language),
-        "after": _figure(pair.after, language),
+        "before": figure_content(pair.before, language),
+        "after": figure_content(pair.after, language),
         "bar": name if bar else None,
         "says": limit_bar_in_words(judged, before, language=language),
-        "verdict": _verdict(judged, language),
-        "limit": _limit(judged, figures.limit, language),
+        "verdict": verdict_content(judged, language),
+        "limit": limit_words(judged, language),
         "why": _why(judged, values, language),
     }
 
@@ -185,43 +192,14 @@ def _not_repeated(pair: Pair, language: str) -> dict[str, Any]:
     return {
         "name": text_of(judged.name, language),
         "unit": judged.unit,
-        "before": _figure(pair.before, language),
+        "before": figure_content(pair.before, language),
         "after": None,
         "bar": None,
         "says": "",
         "verdict": word,
-        "limit": _limit(judged, figures_of(judged, language).limit, language),
+        "limit": limit_words(judged, language),
         "why": text_of("papers.not_repeated_why", language),
     }
-
-
-def _figure(reading: Reading | None, language: str) -> dict[str, Any] | None:
-    if reading is None:
-        return None
-    figures = figures_of(reading, language)
-    ends = None
-    if figures.value is not None:
-        params = {"low": figures.low or "", "high": figures.high or ""}
-        ends = text_of(Message("pictures.between", params), language)
-    return {"value": figures.value, "interval": ends, "verdict": _verdict(reading, language)}
-
-
-def _verdict(reading: Reading, language: str) -> dict[str, str]:
-    key = reading.verdict.key
-    return {"key": key, "word": text_of(f"verdict.{key}", language)}
-
-
-def _limit(reading: Reading, limit_words: str | None, language: str) -> str:
-    """Give the limit with its source, and how it is known where that is in doubt."""
-    limit = reading.limit
-    if limit is None or limit_words is None:
-        return ""
-    doubt = ""
-    if not limit.basis.is_verified:
-        basis = text_of(f"pictures.basis.{limit.basis.value.replace(' ', '_')}", language)
-        doubt = f" ({basis})"
-    params = {"limit": f"{limit_words} {reading.unit}".strip(), "source": limit.source}
-    return text_of(Message("papers.limit", params), language) + doubt
 
 
 def _set_up(set_up: SetUp | None, language: str) -> dict[str, Any] | None:

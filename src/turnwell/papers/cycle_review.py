@@ -1,0 +1,212 @@
+"""The cycle review: what a sterilizer's run shows, what to do and ask, what the months say.
+
+It reports a record. It releases no load, and says so at the top.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from turnwell.fonts import FAMILY
+from turnwell.measure import Reading, Verdict
+from turnwell.papers.cycle_values import CycleReview, FaultFound, Months, ReviewedRun, WeekPart
+from turnwell.papers.parts import figure_content, head, limit_words, verdict_content, words
+from turnwell.papers.press import day_words, printed, qr_code
+from turnwell.papers.values import PageSize
+from turnwell.pictures import cycle_trace_in_words, limit_bar, limit_bar_in_words, palette, paper
+from turnwell.pictures.charts import svg_of
+from turnwell.words import Message, Param, text_of
+
+__all__ = ["FEWEST_RUNS", "cycle_review", "shade"]
+
+BAR_PT = 150.0
+TRACE_PX = 900.0
+# Under so many runs a share of them says nothing: it is written, and not shaded.
+FEWEST_RUNS = 4
+# Shares from which on a part of the week is shaded one step deeper.
+STEPS = (0.05, 0.25, 0.5, 0.75)
+WORDS = (
+    "sheet_of",
+    "section.in_short",
+    "section.cycle_trace",
+    "section.readings",
+    "section.faults",
+    "section.ask",
+    "section.water",
+    "section.months",
+    "section.week",
+    "column.reading",
+    "column.value",
+    "column.limit",
+    "column.verdict",
+    "column.day",
+    "cycle_trace_note",
+    "cycle_readings_note",
+    "cycle_foot",
+    "levers",
+    "helps_most",
+    "damp_pouch",
+    "week_note",
+    "no_run",
+    "few",
+)
+
+
+def cycle_review(
+    values: CycleReview, *, page_size: PageSize = PageSize.A4, language: str = "en"
+) -> bytes:
+    """Print a cycle review as PDF.
+
+    Parameters
+    ----------
+    values : CycleReview
+        What goes onto it.
+    page_size : PageSize
+        Size of the sheet.
+    language : str
+        Of its fixed words.
+    """
+    drawn = {"qr.svg": qr_code(values.link)}
+    content: dict[str, Any] = {
+        "w": words(WORDS, language) | {"qr_alt": text_of("papers.cycle_qr_alt", language)},
+        "page": str(page_size),
+        "title": _title(values, language),
+        "over": text_of(Message("papers.cycle_review_of", {"office": values.office}), language),
+        "head": head(values.shop, values.issued_at, values.issued_by, language),
+        "job": {"kind": values.kind, "facts": _facts(values, language)},
+        "caution": text_of("steam.releases_no_load", language),
+        "run": None if values.run is None else _run(values.run, drawn, language),
+        "months": None if values.months is None else _months(values.months, drawn, language),
+    }
+    return printed("cycle_review", content, drawn, issued_at=values.issued_at, language=language)
+
+
+def shade(short: int, runs: int) -> int:
+    """Give how deep a part of the week is shaded, 0 to 4; 0 too where its runs are too few.
+
+    >>> shade(0, 20), shade(1, 20), shade(10, 20), shade(20, 20), shade(3, 3)
+    (0, 1, 3, 4, 0)
+    """
+    if runs < FEWEST_RUNS:
+        return 0
+    return sum(short / runs >= step for step in STEPS)
+
+
+def _title(values: CycleReview, language: str) -> str:
+    """Name the run by its moment, or the sterilizer where only its months are told."""
+    params: dict[str, Param] = {"sterilizer": values.sterilizer}
+    if values.run is None:
+        return text_of(Message("papers.cycle_title.months", params), language)
+    if values.run.began is None:
+        return text_of(Message("papers.cycle_title.no_clock", params), language)
+    params |= {"day": day_words(values.run.began), "time": f"{values.run.began:%H:%M}"}
+    return text_of(Message("papers.cycle_title.run", params), language)
+
+
+def _facts(values: CycleReview, language: str) -> list[list[str]]:
+    facts = {"office": values.office, "sterilizer": values.sterilizer}
+    if values.run is not None:
+        facts["held_against"] = values.run.held_against
+    return [
+        [text_of(f"papers.fact.{key}", language), value] for key, value in facts.items() if value
+    ]
+
+
+def _run(run: ReviewedRun, drawn: dict[str, str], language: str) -> dict[str, Any]:
+    """Give what is printed of a run, and draw its pictures."""
+    trace = None
+    if run.trace is not None:
+        specification = run.trace.specification(TRACE_PX, ground=palette.WHITE, language=language)
+        drawn["trace.svg"] = svg_of(specification)
+        trace = cycle_trace_in_words(run.trace, language=language)
+    record = ""
+    if run.sha256:
+        kept: dict[str, Param] = {"file": run.file_name, "sha256": run.sha256}
+        record = text_of(Message("papers.cycle_record", kept), language)
+    return {
+        "says": list(run.says),
+        "trace": trace,
+        "rows": _rows(run.readings, "run", drawn, language),
+        "faults": [_fault(fault, language) for fault in run.faults],
+        "questions": list(run.questions),
+        "levers": list(run.levers),
+        "water_note": run.water_note,
+        "record": record,
+    }
+
+
+def _fault(fault: FaultFound, language: str) -> dict[str, str]:
+    return {
+        "name": fault.name,
+        "sure": fault.sure,
+        "evidence": fault.evidence,
+        "do": text_of(f"papers.cycle_do.{fault.key}", language),
+    }
+
+
+def _rows(
+    readings: Iterable[Reading], place: str, drawn: dict[str, str], language: str
+) -> list[dict[str, Any]]:
+    """Give the rows of a table of readings, and draw their limit bars."""
+    return [
+        _row(reading, f"{place}-{number}.svg", drawn, language)
+        for number, reading in enumerate(readings)
+    ]
+
+
+def _row(reading: Reading, name: str, drawn: dict[str, str], language: str) -> dict[str, Any]:
+    bar = limit_bar(reading, ground=paper(BAR_PT, FAMILY), language=language)
+    if bar:
+        drawn[name] = bar
+    return {
+        "name": text_of(reading.name, language),
+        "unit": reading.unit,
+        "figure": figure_content(reading, language),
+        "bar": name if bar else None,
+        "says": limit_bar_in_words(reading, language=language),
+        "verdict": verdict_content(reading, language),
+        "limit": limit_words(reading, language),
+        # A plain "within" needs no reason; what cannot be told needs it most.
+        "why": "" if reading.verdict is Verdict.WITHIN else text_of(reading.why, language),
+    }
+
+
+def _months(months: Months, drawn: dict[str, str], language: str) -> dict[str, Any]:
+    """Give what is printed of the months, and draw their pictures."""
+    history = None
+    if months.history is not None:
+        specification = months.history.chart.specification(TRACE_PX, ground=palette.WHITE)
+        drawn["history.svg"] = svg_of(specification)
+        history = {"says": months.history.words, "note": months.history.note}
+    return {
+        "says": list(months.says),
+        "history": history,
+        "rows": _rows(months.readings, "months", drawn, language),
+        "week": _week(months.week, language),
+    }
+
+
+def _week(parts: Sequence[WeekPart], language: str) -> dict[str, Any] | None:
+    """Lay the parts of the week out: a row a part of the day, a column a weekday."""
+    if not parts:
+        return None
+    days = sorted({one.weekday for one in parts})
+    cells = {(one.part, one.weekday): one for one in parts}
+    return {
+        "days": [text_of(f"papers.weekday.{day}", language) for day in days],
+        "rows": [
+            {"part": part, "cells": [_cell(cells.get((part, day)), language) for day in days]}
+            for part in dict.fromkeys(one.part for one in parts)
+        ],
+    }
+
+
+def _cell(part: WeekPart | None, language: str) -> dict[str, Any] | None:
+    if part is None:
+        return None
+    counts: dict[str, Param] = {"short": part.short, "runs": part.runs}
+    return {
+        "says": text_of(Message("papers.of", counts), language),
+        "shade": shade(part.short, part.runs),
+        "few": part.runs < FEWEST_RUNS,
+        "stands_out": part.stands_out,
+    }
