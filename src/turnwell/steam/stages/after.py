@@ -1,10 +1,12 @@
 """What comes after the plateau: exhaust, drying with its admissions of air, the final air inlet."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from turnwell.steam.stage import Admission
+from turnwell.steam.stages.foot import foot_s
 from turnwell.steam.stages.plateau import Plateau
 from turnwell.steam.stages.signals import Signals
 from turnwell.steam.stages.turning import turns_of
@@ -22,6 +24,13 @@ ARRIVED_PART = 0.05
 # A chamber that is opened cools this far within this time.
 COLLAPSE_K = 15.0
 COLLAPSE_S = 60.0
+# Until it has cooled by this much it is not yet open.
+OPENED_K = 1.0
+# A record may stop just before the atmosphere is reached: this part of the way is enough.
+NEARLY_PART = 0.75
+# Where the pressure never comes down to the atmosphere, as at an open vent with boiling water, the
+# exhaust ends this near to it.
+VENT_KPA = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +72,9 @@ def descent_of(signals: Signals, plateau: Plateau) -> Descent:
     vented = rest + max(VENTED_KPA, 3.0 * signals.noise_kpa)
     below = np.flatnonzero(pressure[plateau.stop :] <= vented)
     if not below.size:
+        vented = rest + VENT_KPA
+        below = np.flatnonzero(pressure[plateau.stop :] <= vented)
+    if not below.size:
         end_s = float(signals.time_s[-1])
         return Descent(end_s, None, None, None, (), has_vacuum=False, reaches_atmosphere=False)
     first = plateau.stop + int(below[0])
@@ -93,83 +105,74 @@ def _without_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Desc
 def _opened(signals: Signals, first: int, exhaust_stop_s: float) -> int | None:
     """Give the sample at which the temperature begins to collapse; None where it never does."""
     temperature, time_s = signals.temperature_c, signals.time_s
-    ends = np.searchsorted(time_s, time_s + COLLAPSE_S)
+    ends = np.minimum(np.searchsorted(time_s, time_s + COLLAPSE_S), time_s.size - 1)
     # The exhaust itself cools the chamber: only what comes after it has settled counts.
-    settled = int(np.searchsorted(time_s, exhaust_stop_s + COLLAPSE_S))
-    for index in range(max(first, settled), time_s.size - 1):
-        ahead = temperature[index : int(ends[index]) + 1]
-        if temperature[index] - float(np.min(ahead)) >= COLLAPSE_K:
-            return index
-    return None
+    settled = max(first, int(np.searchsorted(time_s, exhaust_stop_s + COLLAPSE_S)))
+    falls = np.flatnonzero((temperature - temperature[ends])[settled:] >= COLLAPSE_K)
+    if not falls.size:
+        return None
+    seen = settled + int(falls[0])
+    ahead = temperature[seen : int(ends[seen]) + 1]
+    warm = np.flatnonzero(ahead >= ahead[0] - max(3.0 * signals.noise_k, OPENED_K))
+    return seen + int(warm[-1])
 
 
 def _with_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent:
     """Follow a drying under vacuum to its final air inlet."""
     pressure, time_s, rest = signals.pressure_kpa, signals.time_s, signals.atmosphere_kpa
     lowest = float(np.min(pressure[first:]))
-    arrived = rest - max(ARRIVED_PART * (rest - lowest), 2.0, 3.0 * signals.noise_kpa)
+    arrived = rest - max(ARRIVED_PART * (rest - lowest), 2.0, 4.0 * signals.noise_kpa)
     under = first + np.flatnonzero(pressure[first:] < arrived)
     last_under = int(under[-1])
-    arrives = last_under < time_s.size - 1
-    turns = turns_of(pressure[first:], max(ADMISSION_KPA, 6.0 * signals.noise_kpa))
+    turns = turns_of(pressure[first:], max(ADMISSION_KPA, 8.0 * signals.noise_kpa))
     lows = [
         first + turn.index for turn in turns if turn.is_low and first + turn.index <= last_under
     ]
     highs = [first + turn.index for turn in turns if not turn.is_low]
-    admissions = []
-    for low in lows:
-        later = [high for high in highs if low < high <= last_under]
-        again = [other for other in lows if later and other > later[0]]
-        if later and again:
-            start = _leaves_low(signals, low, later[0])
-            admissions.append(
-                Admission(
-                    start_s=float(time_s[start]),
-                    stop_s=float(time_s[later[0]]),
-                    low_kpa=float(pressure[low]),
-                    high_kpa=float(pressure[later[0]]),
-                )
-            )
-    if not arrives or not lows:
+    admissions = _admissions(signals, lows, [high for high in highs if high <= last_under])
+    back = min(last_under + 1, time_s.size - 1)
+    # A record that stops while air comes in for good has all but arrived.
+    near = pressure[back] >= lowest + NEARLY_PART * (rest - lowest)
+    arrives = bool(lows) and lows[-1] < back and bool(near)
+    if not arrives:
         return Descent(
             exhaust_stop_s,
             None,
             None,
             None,
-            tuple(admissions),
+            admissions,
             has_vacuum=True,
-            reaches_atmosphere=arrives,
+            reaches_atmosphere=last_under < time_s.size - 1,
         )
-    start = _leaves_low(signals, lows[-1], last_under + 1)
+    start_s = foot_s(signals, lows[-1], back)
+    start = int(np.searchsorted(time_s, start_s, side="right")) - 1
     return Descent(
         exhaust_stop_s,
-        float(time_s[start]),
-        signals.crossing_s(pressure, last_under + 1, arrived),
-        _rise_s(signals, start, last_under + 1),
-        tuple(admissions),
+        start_s,
+        signals.crossing_s(pressure, back, arrived),
+        _rise_s(signals, start, back),
+        admissions,
         has_vacuum=True,
         reaches_atmosphere=True,
         collapse_k_per_s=_collapse(signals, start),
     )
 
 
-def _leaves_low(signals: Signals, low: int, high: int) -> int:
-    """Give the last sample before the pressure rises from a low towards a high."""
-    pressure = signals.pressure_kpa
-    rise = float(pressure[high] - pressure[low])
-    tolerance = max(3.0 * signals.noise_kpa, min(0.03 * rise, 2.0))
-    floor = pressure[low : high + 1]
-    # The vacuum may creep up by a leak before air is let in: follow the floor, not its first point.
-    middle = low + int(np.flatnonzero(floor >= pressure[low] + 0.5 * rise)[0])
-    index = middle
-    steps = np.diff(pressure[low : middle + 1]) / np.diff(signals.time_s[low : middle + 1])
-    steepest = float(np.max(steps)) if steps.size else 0.0
-    while index > low:
-        gentle = steps[index - low - 1] < 0.15 * steepest
-        if gentle or pressure[index] <= pressure[low] + tolerance:
-            break
-        index -= 1
-    return index
+def _admissions(signals: Signals, lows: list[int], highs: list[int]) -> tuple[Admission, ...]:
+    """Pair every low with the high before the next: air let in, the vacuum drawn again."""
+    admissions = []
+    for low, following in pairwise(lows):
+        between = [high for high in highs if low < high < following]
+        if between:
+            admissions.append(
+                Admission(
+                    start_s=foot_s(signals, low, between[0]),
+                    stop_s=float(signals.time_s[between[0]]),
+                    low_kpa=float(signals.pressure_kpa[low]),
+                    high_kpa=float(signals.pressure_kpa[between[0]]),
+                )
+            )
+    return tuple(admissions)
 
 
 def _rise_s(signals: Signals, start: int, stop: int) -> float:

@@ -10,10 +10,11 @@ from turnwell.steam.stages.turning import Turn, turns_of
 
 __all__ = ["Approach", "approach_of"]
 
-# A vacuum is this far under the atmosphere at least, a pulse of pressure this far above it.
+# A vacuum is this far under the atmosphere at least, a pulse of pressure this far above it: an
+# open vent over boiling water keeps within about 10 kPa.
 DEEP_PART = 0.08
 DEEP_KPA = 6.0
-PULSE_KPA = 12.0
+PULSE_KPA = 20.0
 # Lows and highs nearer than this are ripple.
 SWING_KPA = 5.0
 
@@ -37,18 +38,20 @@ class Approach:
 def approach_of(signals: Signals, plateau_start: int) -> Approach:
     """Find pulses and heating before a sample, that at which the plateau begins."""
     pressure = signals.pressure_kpa[: plateau_start + 1]
-    swing = max(SWING_KPA, 6.0 * signals.noise_kpa)
+    swing = max(SWING_KPA, 8.0 * signals.noise_kpa)
     rest = signals.atmosphere_kpa
     turns = turns_of(pressure, swing) if signals.has_pressure else ()
     lows = [turn for turn in turns if turn.is_low and 0 < turn.index < plateau_start]
-    deep = rest - max(DEEP_PART * rest, DEEP_KPA, 4.0 * signals.noise_kpa)
+    deep = rest - max(DEEP_PART * rest, DEEP_KPA, 6.0 * signals.noise_kpa)
     highs = [turn for turn in turns if not turn.is_low and turn.index < plateau_start]
     vacua = [turn for turn in lows if turn.value <= deep]
-    pushes = [turn for turn in highs if turn.value >= rest + PULSE_KPA]
-    if not vacua and not pushes:
-        return Approach(None, _leaves_rest_s(signals, plateau_start), ())
-    last_low = lows[-1] if lows else None
-    if last_low is None:
+    # A pulse of pressure is let off again; the rise to the plateau is none.
+    last = lows[-1].index if lows else 0
+    pushes = [turn for turn in highs if turn.value >= rest + PULSE_KPA and turn.index < last]
+    # Heating may pause and sag on its way; it began at a low below half of what was reached.
+    half = rest + 0.5 * max([turn.value - rest for turn in pushes], default=0.0)
+    last_low = next((turn for turn in reversed(lows) if turn.value <= half), None)
+    if last_low is None or not (vacua or pushes):
         return Approach(None, _leaves_rest_s(signals, plateau_start), ())
     pulses = _pulses(signals, turns, vacua, pushes, plateau_start)
     end = _last_at_low(signals, last_low, plateau_start)

@@ -12,6 +12,8 @@ __all__ = ["End", "ending_of"]
 
 # A valve takes longer than this to fill a chamber, an opened door does not.
 STEP_S = 5.0
+# A step that has a sample in it spreads over two intervals, from a tenth to nine tenths.
+STEP_SAMPLES = 1.6
 # An opened chamber cools at this rate at least over its first minute.
 COLLAPSE_K_PER_S = 0.25
 
@@ -39,6 +41,6 @@ def ending_of(signals: Signals, plateau: Plateau, descent: Descent | None) -> En
     rise_s = descent.inlet_rise_s or 0.0
     params = {"rise": rise_s, "fall": 60.0 * descent.collapse_k_per_s}
     # A coarse record stretches a step over one interval; the fall of temperature then decides.
-    if rise_s <= STEP_S or (rise_s <= signals.interval_s and collapses):
+    if rise_s <= STEP_S or (rise_s <= STEP_SAMPLES * signals.interval_s and collapses):
         return End(Ending.DOOR, Message("steam_stage.step", params))
     return End(Ending.AIR_INLET, Message("steam_stage.ramp", params))

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.steam.cycle import Cycle
+from turnwell.steam.stages.foot import foot_s
 from turnwell.steam.stages.signals import Signals
 
 __all__ = ["Plateau", "plateau_of", "runs_in"]
@@ -15,15 +16,21 @@ __all__ = ["Plateau", "plateau_of", "runs_in"]
 COLDEST_C = 105.0
 # The shortest stretch near the top that is one; a shorter one is a peak.
 SHORTEST_S = 20.0
+# A crest above the plateau is not higher than this, in whole kelvin.
+CREST_K = 10
+# A way through the top that is shorter than this, and spread over this part of it, is a peak.
+PEAK_S = 90.0
+PEAK_PART = 0.6
+PEAK_SAMPLES = 5
 # Near the top: within this of the hottest temperature held.
 NEAR_K = 3.0
 # No run holds for less; a steam pulse stays up shorter.
 HELD_S = 120.0
 # The knee of a rise without a set temperature lies this far under the level it comes to.
 KNEE_K = 0.5
-# A fall as steep as this part of the exhaust's own steepest belongs to the exhaust.
-STEEP_PART = 0.15
-# The steepest fall is looked for in this part of the way down to the atmosphere.
+# Further above the plan no overshoot comes: the plan is of another cycle.
+OTHER_K = 8.0
+# The fall is looked for down to this part of the way to the atmosphere.
 FALL_PART = 0.5
 
 
@@ -60,19 +67,25 @@ def plateau_of(signals: Signals, cycle: Cycle) -> Plateau | None:
     if hot is None:
         return None
     first, last = hot
+    if _is_peak(signals, first, last):
+        return None
     level_c = float(np.median(signals.temperature_c[signals.within(first, last)]))
     level_kpa = float(np.median(signals.pressure_kpa[signals.within(first, last)]))
     fall = _exhaust(signals, first, last, level_kpa)
-    stop = signals.time_s.size - 1 if fall is None else fall
+    stop_s = float(signals.time_s[-1]) if fall is None else fall
+    stop = int(np.searchsorted(signals.time_s, stop_s, side="right")) - 1
     rise = _rise(signals, first, level_kpa)
-    reached = cycle.set_c is not None and level_c >= cycle.set_c - KNEE_K / 2.0
-    target_c = cycle.set_c if reached and cycle.set_c is not None else level_c - KNEE_K
+    over_k = float("-inf") if cycle.set_c is None else level_c - cycle.set_c
+    # Far above the plan it is another cycle than the one named: its own flat top decides.
+    reached = -KNEE_K / 2.0 <= over_k <= OTHER_K
+    knee_k = min(max(KNEE_K, 3.5 * signals.noise_k), 2.0 * KNEE_K + 0.2)
+    target_c = cycle.set_c if reached and cycle.set_c is not None else level_c - knee_k
     start = _first_above(signals.temperature_c, rise, stop, target_c)
     if start is None:
         return None
     return Plateau(
         start_s=signals.crossing_s(signals.temperature_c, start, target_c),
-        stop_s=float(signals.time_s[stop]),
+        stop_s=stop_s,
         start=start,
         stop=stop,
         level_c=level_c,
@@ -114,12 +127,22 @@ def _held_c(signals: Signals) -> float:
     return float(np.max(np.min(windows, axis=1)))
 
 
+def _usual_c(signals: Signals, held_c: float) -> float:
+    """Give the temperature near the top at which most time was spent: a crest above it is shorter.
+
+    Counted by kelvin, each with its two neighbours; of equals the hottest.
+    """
+    kelvin = np.rint(held_c - signals.temperature_c).astype(np.int64)
+    counts = np.bincount(kelvin[(kelvin >= 0) & (kelvin <= CREST_K)], minlength=CREST_K + 1)
+    return held_c - float(np.argmax(np.convolve(counts, np.ones(3), mode="same")))
+
+
 def _hot(signals: Signals) -> tuple[int, int] | None:
     """Give the first and last sample of the longest stretch near the top, over short dips."""
     held_c = _held_c(signals)
     if held_c < COLDEST_C:
         return None
-    near = signals.temperature_c >= held_c - NEAR_K
+    near = signals.temperature_c >= _usual_c(signals, held_c) - NEAR_K
     # A chamber that is merely near the top while its pressure is let off is not on its plateau.
     stretches = _stretches(near, signals.time_s)
     if not stretches:
@@ -128,6 +151,17 @@ def _hot(signals: Signals) -> tuple[int, int] | None:
         stretches, key=lambda ends: signals.time_s[ends[1] - 1] - signals.time_s[ends[0]]
     )
     return first, last - 1
+
+
+def _is_peak(signals: Signals, first: int, last: int) -> bool:
+    """Tell a temperature that is passed through from one that is held.
+
+    A straight way through the stretch spreads evenly over it; what is held stays near one value.
+    """
+    if signals.time_s[last] - signals.time_s[first] >= PEAK_S or last - first < PEAK_SAMPLES:
+        return False
+    low, high = np.percentile(signals.temperature_c[first : last + 1], (10.0, 90.0))
+    return bool(high - low > PEAK_PART * NEAR_K)
 
 
 def _stretches(chosen: NDArray[np.bool_], time_s: NDArray[np.float64]) -> list[tuple[int, int]]:
@@ -141,8 +175,8 @@ def _stretches(chosen: NDArray[np.bool_], time_s: NDArray[np.float64]) -> list[t
     ]
 
 
-def _exhaust(signals: Signals, first: int, last: int, level_kpa: float) -> int | None:
-    """Give the last sample before the pressure falls for good; None where it never does."""
+def _exhaust(signals: Signals, first: int, last: int, level_kpa: float) -> float | None:
+    """Give when the pressure begins to fall for good; None where it never does."""
     rest, top = signals.atmosphere_kpa, level_kpa
     if top <= rest:
         return None
@@ -153,18 +187,8 @@ def _exhaust(signals: Signals, first: int, last: int, level_kpa: float) -> int |
     if not below.size:
         return None
     crossing = first + int(below[0])
-    pressure, time_s = signals.pressure_kpa, signals.time_s
-    steps = np.diff(pressure[: crossing + 1]) / np.diff(time_s[: crossing + 1])
-    near = steps[max(crossing - _samples(signals, 120.0), 0) :]
-    steepest = float(np.min(near))
-    index = crossing
-    tolerance = max(3.0 * signals.noise_kpa, 0.5)
-    while index > first:
-        gentle = steps[index - 1] > STEEP_PART * steepest
-        if gentle and pressure[index] > top - max(0.2 * (top - rest), tolerance):
-            break
-        index -= 1
-    return index
+    # From the middle of the hot stretch, past its overshoot, to the middle of the fall.
+    return foot_s(signals, first + (last - first) // 2, crossing, level_kpa)
 
 
 def _rise(signals: Signals, first: int, level_kpa: float) -> int:
@@ -177,7 +201,3 @@ def _rise(signals: Signals, first: int, level_kpa: float) -> int:
 def _first_above(values: NDArray[np.float64], start: int, stop: int, level: float) -> int | None:
     above = np.flatnonzero(values[start : stop + 1] >= level)
     return start + int(above[0]) if above.size else None
-
-
-def _samples(signals: Signals, duration_s: float) -> int:
-    return max(round(duration_s / signals.interval_s), 1)

@@ -1,0 +1,1 @@
+"""Tests of the stages of a run."""
