@@ -1,0 +1,1 @@
+"""``turnwell steam``: read the records of a sterilizer."""

@@ -1,0 +1,163 @@
+"""What was read in one record, as lines of a terminal: plain sentences first, the drying first."""
+
+from collections.abc import Iterator, Sequence
+
+from turnwell.cli.lines import reading_line
+from turnwell.measure import Reading, Verdict
+from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
+from turnwell.words import text_of
+
+__all__ = ["review_lines"]
+
+_OF_DRYING = (
+    FaultKey.DRYING_ABORTED,
+    FaultKey.DRYING_SHORTENED,
+    FaultKey.VACUUM_NOT_REACHED,
+)
+
+
+def review_lines(review: Review, name: str) -> Iterator[str]:
+    """Write what was found, the stages, the readings, what is to be asked, and the caution.
+
+    Parameters
+    ----------
+    review : Review
+    name : str
+        What the file is called.
+    """
+    yield from _sentences(review)
+    yield ""
+    yield from _record_lines(review.record, name)
+    yield _cycle_line(review.cycle)
+    yield from _headed("Stages", map(_stage_line, review.course.stages))
+    drying, others = _parted(review.readings)
+    yield from _headed("Drying", (reading_line(each, with_limit=True) for each in drying))
+    yield from _headed("The rest", (reading_line(each, with_limit=True) for each in others))
+    yield from _headed("Faults, with what they were told by", map(_fault_line, review.faults))
+    yield from _headed("What would leave less water", _lever_lines(review))
+    questions = (f"- {text_of(question.text)}" for question in review.questions)
+    yield from _headed("Ask: the record cannot show it", questions)
+    yield ""
+    yield text_of("steam.releases_no_load")
+
+
+def _sentences(review: Review) -> Iterator[str]:
+    """Say in a line each how the drying went and what else was found."""
+    drying = [fault for fault in review.faults if fault.key in _OF_DRYING]
+    others = [fault for fault in review.faults if fault.key not in _OF_DRYING]
+    yield _drying_sentence(review, drying)
+    if others:
+        yield f"Found: {_named(others)}."
+    elif review.answered:
+        yield "Of the other faults that a record can show none was recognised."
+    else:
+        yield "No plateau was recognised: what this record says of the sterilizing cannot be told."
+
+
+def _drying_sentence(review: Review, faults: Sequence[Fault]) -> str:
+    if faults:
+        return f"Drying did not run as it should: {_named(faults)}."
+    ran = review.reading("drying_time_s")
+    if ran is None or ran.value is None:
+        stage = review.course.stage(StageKind.DRYING)
+        why = "" if ran is None else f" {text_of(ran.why)}"
+        seen = "no drying was recognised in it" if stage is None else "its drying has no clear end"
+        return f"How the drying went cannot be told from this record: {seen}.{why}"
+    length = _clock(ran.value)
+    if ran.verdict is Verdict.WITHIN:
+        return f"Drying ran as planned: {length} (minutes:seconds)."
+    if ran.verdict is Verdict.OUTSIDE:
+        return f"Drying did not run as planned: {length} (minutes:seconds)."
+    if ran.verdict is Verdict.NO_LIMIT:
+        return (
+            f"Drying ran for {length} (minutes:seconds); what was planned was not said "
+            "(--dry-min), so it is held against nothing."
+        )
+    return f"Drying ran for {length} (minutes:seconds); whether that is as planned is not proven."
+
+
+def _named(faults: Sequence[Fault]) -> str:
+    names = [text_of(fault.name) for fault in faults]
+    return ", ".join(name[:1].lower() + name[1:] for name in names)
+
+
+def _record_lines(record: Record, name: str) -> Iterator[str]:
+    begun = "" if record.started_at is None else f", begun {record.started_at:%Y-%m-%d %H:%M:%S}"
+    yield (
+        f"{name}: {record.time_s.size:,} rows, one every {record.interval_s:g} s, "
+        f"{_clock(record.duration_s)}{begun}"
+    )
+    columns = ", ".join(f"{what} in {at}" for what, at in (record.columns or {}).items())
+    units = ", ".join(f"{what} {unit}" for what, unit in (record.units or {}).items())
+    if columns:
+        yield f"Columns: {columns}. Units: {units}. Atmosphere {record.atmosphere_kpa:.1f} kPa."
+    counts = record.counts
+    left_out = {
+        "broken": counts.broken,
+        "repeated": counts.duplicate,
+        "running back in time": counts.reversed,
+    }
+    said = ", ".join(f"{number} {what}" for what, number in left_out.items() if number)
+    if said:
+        at = f"; first at line {counts.first_broken[0]}" if counts.first_broken else ""
+        yield f"Rows left out: {said}{at}."
+    for start_s, stop_s in record.gaps_s:
+        yield f"Gap: no rows from {_clock(start_s)} to {_clock(stop_s)}."
+
+
+def _cycle_line(cycle: Cycle) -> str:
+    parts = [
+        f"{value:g} {unit}"
+        for value, unit in (
+            (cycle.set_c, "°C"),
+            (cycle.band_k, "K band"),
+            (None if cycle.hold_s is None else cycle.hold_s / 60.0, "min holding"),
+            (None if cycle.dry_s is None else cycle.dry_s / 60.0, "min drying"),
+        )
+        if value is not None
+    ]
+    if not parts:
+        return "Held against no plan: none was said (--cycle, or --set-c and the like)."
+    name = f"{cycle.name}: " if cycle.name else ""
+    return f"Held against {name}{', '.join(parts)} ({cycle.source}, {cycle.basis.value})."
+
+
+def _headed(heading: str, lines: Iterator[str]) -> Iterator[str]:
+    """Put a heading over lines, and nothing where there are none."""
+    for at, line in enumerate(lines):
+        if at == 0:
+            yield ""
+            yield heading
+        yield f"  {line}"
+
+
+def _stage_line(stage: Stage) -> str:
+    return (
+        f"{stage.kind.value:<15}{_clock(stage.start_s):>8} to {_clock(stage.stop_s):>7}  "
+        f"{stage.sure.value}"
+    )
+
+
+def _parted(readings: Sequence[Reading]) -> tuple[list[Reading], list[Reading]]:
+    drying = [reading for reading in readings if reading.key.startswith("drying_")]
+    return drying, [reading for reading in readings if reading not in drying]
+
+
+def _fault_line(fault: Fault) -> str:
+    return f"{text_of(fault.name)} ({fault.sure.value}): {text_of(fault.evidence)}"
+
+
+def _lever_lines(review: Review) -> Iterator[str]:
+    if review.water is None:
+        return
+    for lever in review.water.levers:
+        yield (
+            f"{text_of(lever.change)} {lever.saved_g:.2g} g less "
+            f"({lever.low_g:.2g} to {lever.high_g:.2g})."
+        )
+
+
+def _clock(seconds: float) -> str:
+    """Write seconds as minutes and seconds."""
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
