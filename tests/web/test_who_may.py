@@ -33,7 +33,14 @@ from turnwell.web.handpieces.models import LimitOverride
 from turnwell.web.jobs.models import IssuedPaper, JobNote, Recording, Stage
 from turnwell.web.offices.models import Chair, Office
 from turnwell.web.shop.models import Instrument, InstrumentCheck
-from turnwell.web.sterilizers.models import CycleRecord, FeedWater, Intake, Plan, Sterilizer
+from turnwell.web.sterilizers.models import (
+    CycleRecord,
+    FeedWater,
+    Intake,
+    IssuedReview,
+    Plan,
+    Sterilizer,
+)
 from turnwell.web.visits.models import Visit
 
 
@@ -99,6 +106,9 @@ class World:
             entered_by=theo,
         )
         self.intake = Intake.objects.create(sterilizer=self.sterilizer, begun_by=theo)
+        self.cycle_review = IssuedReview.objects.create(
+            sterilizer=self.sterilizer, file=_a_file("paper", "application/pdf"), issued_by=theo
+        )
         self.feed_water = FeedWater.objects.create(
             sterilizer=self.sterilizer, sampled_on="2026-05-04", values={}, entered_by=theo
         )
@@ -235,6 +245,9 @@ TABLE = [
     Row("cycle-record-load", Opens.SHOP, _pk("cycle_record")),
     Row("cycle-record-again", Opens.SHOP, _pk("cycle_record"), "post"),
     Row("cycle-record-take-back", Opens.SHOP, _pk("cycle_record"), "post"),
+    Row("cycle-review-issue", Opens.SHOP, _pk("sterilizer"), "post"),
+    Row("cycle-record-review", Opens.SHOP, _pk("cycle_record"), "post"),
+    Row("cycle-review", Opens.ITS_OWN, _pk("cycle_review")),
     Row("feed-water", Opens.SHOP, _pk("sterilizer")),
     Row("feed-water-take-back", Opens.SHOP, _pk("feed_water"), "post"),
     # jobs

@@ -6,7 +6,7 @@ from typing import Any
 
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.web.sterilizers.analysis.loads import counter_wetness
-from turnwell.web.sterilizers.models import CycleRecord, Load
+from turnwell.web.sterilizers.models import CycleRecord, IssuedReview, Load
 from turnwell.words import Message, text_of
 
 __all__ = ["Group", "RecordPage", "in_minutes", "record_page_of"]
@@ -76,6 +76,8 @@ class RecordPage:
         How long a damp pouch of the load goes on rusting; empty where that is not known.
     overtaken_by : CycleRecord or None
         The entry by which it was taken back.
+    papers : list of IssuedReview
+        Reviews of this run, newest first.
     """
 
     says: str
@@ -84,6 +86,7 @@ class RecordPage:
     load: Load | None
     counter: str
     overtaken_by: CycleRecord | None
+    papers: list[IssuedReview]
 
 
 def record_page_of(record: CycleRecord) -> RecordPage:
@@ -99,6 +102,7 @@ def record_page_of(record: CycleRecord) -> RecordPage:
         load=load,
         counter="" if wetness is None else text_of(wetness),
         overtaken_by=CycleRecord.objects.light().filter(corrects=record).first(),
+        papers=list(record.papers.select_related("issued_by")),
     )
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from turnwell.web.sterilizers.views import feed_water, intake, records, sterilizers
+from turnwell.web.sterilizers.views import feed_water, intake, papers, records, sterilizers
 
 __all__ = ["urlpatterns"]
 
@@ -34,4 +34,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
         feed_water.feed_water_take_back,
         name="feed-water-take-back",
     ),
+    path("sterilizers/<int:pk>/review/", papers.review_issue, name="cycle-review-issue"),
+    path(
+        "sterilizers/records/<int:pk>/review/",
+        papers.run_review_issue,
+        name="cycle-record-review",
+    ),
+    path("sterilizers/papers/<int:pk>/", papers.review_paper, name="cycle-review"),
 ]

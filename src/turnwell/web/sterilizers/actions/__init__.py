@@ -5,6 +5,7 @@ from turnwell.web.sterilizers.actions.feed_water import add_feed_water, take_bac
 from turnwell.web.sterilizers.actions.intake import add_files, begin_intake, resume, work_off
 from turnwell.web.sterilizers.actions.layouts import confirm_layout, forget_layout
 from turnwell.web.sterilizers.actions.loads import write_load
+from turnwell.web.sterilizers.actions.papers import issue_review, issue_run_review
 from turnwell.web.sterilizers.actions.records import (
     add_record,
     choose_plan,
@@ -39,6 +40,8 @@ __all__ = [
     "edit_plan",
     "edit_sterilizer",
     "forget_layout",
+    "issue_review",
+    "issue_run_review",
     "remove_plan",
     "resume",
     "review_again",

@@ -1,0 +1,104 @@
+"""Gathers from the records of a sterilizer what goes onto a cycle review."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime
+from typing import Any
+
+from django.conf import settings
+
+from turnwell import papers, pictures
+from turnwell.measure import Reading
+from turnwell.steam.habits import Habits
+from turnwell.web.accounts.models import User
+from turnwell.web.shared.times import shown_in_zone
+from turnwell.web.shop.models import Shop
+from turnwell.web.sterilizers.analysis.history import history_of
+from turnwell.web.sterilizers.history_picture import picture_of
+from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
+from turnwell.web.sterilizers.record_page import record_page_of
+from turnwell.web.sterilizers.timeline import events_of, trained_on
+from turnwell.words import text_of
+
+__all__ = ["months_values", "run_values"]
+
+
+def months_values(
+    sterilizer: Sterilizer, *, shop: Shop, by: User, at: datetime
+) -> papers.CycleReview:
+    """Give what goes onto the review of a sterilizer's months."""
+    history = history_of(sterilizer, trained_on=trained_on(sterilizer.office))
+    picture = picture_of(history, events_of(sterilizer.office, by))
+    months = papers.Months(
+        says=history.says,
+        readings=history.readings,
+        history=None
+        if picture is None
+        else papers.Picture(
+            picture,
+            pictures.run_history_in_words(picture),
+            text_of("pictures.runhistory.caption_one"),
+        ),
+        week=tuple(_week(history.habits)),
+    )
+    return _review(sterilizer, shop, by, at, months=months)
+
+
+def run_values(record: CycleRecord, *, shop: Shop, by: User, at: datetime) -> papers.CycleReview:
+    """Give what goes onto the review of one run."""
+    page = record_page_of(record)
+    review: Mapping[str, Any] = record.review or {}
+    zone = record.sterilizer.office.time_zone
+    water = review.get("water") or {}
+    run = papers.ReviewedRun(
+        began=record.started_at and shown_in_zone(record.started_at, zone),
+        held_against=str(review.get("cycle", {}).get("name", "")),
+        says=(page.says, page.also),
+        readings=tuple(_in_shop_units(shop, (r for group in page.groups for r in group.readings))),
+        trace=pictures.cycle_trace(review),
+        faults=tuple(
+            papers.FaultFound(fault["key"], fault["name"], fault["evidence"], fault["sure"])
+            for fault in review.get("faults", [])
+        ),
+        questions=tuple(question["text"] for question in review.get("questions", [])),
+        levers=tuple(lever["change"] for lever in water.get("levers", [])),
+        water_note=page.counter,
+        file_name=str(record.file),
+        sha256=record.sha256,
+    )
+    return _review(record.sterilizer, shop, by, at, run=run, path=record.get_absolute_url())
+
+
+def _review(
+    sterilizer: Sterilizer,
+    shop: Shop,
+    by: User,
+    at: datetime,
+    *,
+    run: papers.ReviewedRun | None = None,
+    months: papers.Months | None = None,
+    path: str = "",
+) -> papers.CycleReview:
+    size = "" if sterilizer.capacity_l is None else f"{sterilizer.capacity_l:g} litres"
+    return papers.CycleReview(
+        shop=papers.ShopHead(shop.name, shop.address, shop.phone, shop.email),
+        office=sterilizer.office.name,
+        sterilizer=sterilizer.name,
+        kind=", ".join(part for part in (sterilizer.model_typed, size) if part),
+        link=f"{settings.ENVIRONMENT.address}{path or sterilizer.get_absolute_url()}",
+        issued_at=shown_in_zone(at, sterilizer.office.time_zone),
+        issued_by=str(by),
+        run=run,
+        months=months,
+    )
+
+
+def _in_shop_units(shop: Shop, readings: Iterable[Reading]) -> Iterator[Reading]:
+    return (pictures.in_units(reading, shop.units) for reading in readings)
+
+
+def _week(habits: Habits) -> Iterator[papers.WeekPart]:
+    for cell in habits.half_days:
+        part = text_of(f"sterilizers.part.{'afternoon' if cell.afternoon else 'morning'}")
+        yield papers.WeekPart(
+            cell.weekday, part, cell.share.short, cell.share.runs, cell.stands_out
+        )

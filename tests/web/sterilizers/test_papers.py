@@ -1,0 +1,97 @@
+"""Cycle reviews: issued from the records as they stand, kept, handed out to who may see them."""
+
+import pytest
+from django.urls import reverse
+
+from tests.people import bea_of_birch_lane, theo_the_technician
+from tests.web.sterilizers.builders import a_record, a_sterilizer, week_after_week
+from turnwell import papers
+from turnwell.errors import NotAllowedError, StageError
+from turnwell.steam import FaultKey
+from turnwell.web.accounts.models import Role, User
+from turnwell.web.offices.models import Office
+from turnwell.web.shop.queries import the_shop
+from turnwell.web.sterilizers import actions
+from turnwell.web.sterilizers.analysis.papers import months_values, run_values
+from turnwell.web.sterilizers.models import CycleRecord, IssuedReview
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_months_of_a_sterilizer_are_issued_once_and_kept():
+    sterilizer = a_sterilizer()
+    for more in week_after_week(12, short_every=2):
+        a_record(sterilizer, **more)
+    theo = theo_the_technician()
+    issued = actions.issue_review(by=theo, sterilizer=sterilizer)
+    assert issued.file.media_type == "application/pdf"
+    assert issued.record is None
+    values = months_values(sterilizer, shop=the_shop(), by=theo, at=issued.issued_at)
+    assert values.months.says[0].startswith("Drying was cut short in 6 of 12 cycles")
+    (friday,) = values.months.week
+    assert (friday.weekday, friday.part, friday.short, friday.runs) == (4, "from noon", 6, 12)
+
+
+def test_one_run_is_issued_with_its_faults_and_what_to_ask():
+    record = a_record(dried_s=672.0, faults=(FaultKey.DRYING_SHORTENED,))
+    theo = theo_the_technician()
+    issued = actions.issue_run_review(by=theo, record=record)
+    assert list(record.papers.all()) == [issued]
+    run = run_values(record, shop=the_shop(), by=theo, at=issued.issued_at).run
+    assert run.says[0].startswith("Drying stopped at 11.2 of 20 minutes.")
+    assert [fault.key for fault in run.faults] == ["drying_shortened"]
+    assert run.questions == ("It was not measured.",)
+    assert run.began.strftime("%H:%M") == "17:12"
+
+
+def test_nothing_is_issued_that_has_nothing_to_say():
+    theo = theo_the_technician()
+    sterilizer = a_sterilizer()
+    with pytest.raises(StageError, match="no record with a clock"):
+        actions.issue_review(by=theo, sterilizer=sterilizer)
+    a_record(sterilizer, began=None)
+    with pytest.raises(StageError, match="no record with a clock"):
+        actions.issue_review(by=theo, sterilizer=sterilizer)
+    record = a_record(sterilizer, number=2)
+    CycleRecord.objects.filter(pk=record.pk).update(review=None)
+    record.refresh_from_db()
+    with pytest.raises(StageError, match="was not read"):
+        actions.issue_run_review(by=theo, record=record)
+    assert not IssuedReview.objects.exists()
+
+
+def test_an_office_issues_nothing_and_is_handed_its_own(client):
+    record = a_record()
+    bea = bea_of_birch_lane()
+    with pytest.raises(NotAllowedError):
+        actions.issue_review(by=bea, sterilizer=record.sterilizer)
+    issued = actions.issue_review(by=theo_the_technician(), sterilizer=record.sterilizer)
+    address = reverse("cycle-review", args=[issued.pk])
+    client.force_login(bea)
+    assert client.get(address).content.startswith(b"%PDF-")
+    elm = Office.objects.create(name="Elm Row")
+    client.force_login(User.objects.create_user("quill", role=Role.OFFICE, office=elm))
+    assert client.get(address).status_code == 404
+
+
+def test_papers_are_issued_from_the_pages(client):
+    record = a_record()
+    client.force_login(theo_the_technician())
+    for name, pk in (
+        ("cycle-review-issue", record.sterilizer_id),
+        ("cycle-record-review", record.pk),
+    ):
+        address = reverse(name, args=[pk])
+        assert client.get(address).status_code == 405
+        assert client.post(address).url.endswith("#papers")
+    page = client.get(record.sterilizer.get_absolute_url()).content.decode()
+    assert page.count("Cycle review") >= 2
+    assert "of one run" in page
+    assert papers.PageSize(the_shop().paper_size)
+
+
+def test_a_page_says_why_nothing_was_issued(client):
+    sterilizer = a_sterilizer()
+    client.force_login(theo_the_technician())
+    page = client.post(reverse("cycle-review-issue", args=[sterilizer.pk]), follow=True)
+    assert "has no record with a clock" in page.content.decode()
