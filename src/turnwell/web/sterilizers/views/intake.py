@@ -1,7 +1,6 @@
 """Pages of intakes: files dropped at a sterilizer, and how far reading them is."""
 
 from django.contrib import messages
-from django.db import transaction
 from django.db.models import Count
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,7 +12,7 @@ from turnwell.web.shared.access import person, shop_only
 from turnwell.web.shared.forms import sentence
 from turnwell.web.sterilizers.actions import add_files, begin_intake
 from turnwell.web.sterilizers.actions.intake import Arrived
-from turnwell.web.sterilizers.background import wake
+from turnwell.web.sterilizers.background import go_on
 from turnwell.web.sterilizers.forms.records import FilesForm
 from turnwell.web.sterilizers.models import Intake, IntakeFile, Sterilizer
 from turnwell.web.sterilizers.page import page_of
@@ -75,7 +74,7 @@ def _taken_in(request: HttpRequest, begun: Intake, form: FilesForm) -> HttpRespo
         if _is_asked_by_script(request):
             return JsonResponse({"refused": sentence(error)}, status=507)
         messages.error(request, sentence(error))
-    transaction.on_commit(wake)
+    go_on()
     if _is_asked_by_script(request):
         return JsonResponse({"intake": begun.pk, "address": begun.get_absolute_url()})
     return redirect(begun)
@@ -87,7 +86,7 @@ def _shown(
     counts = dict(begun.files.order_by().values_list("state").annotate(Count("pk")))
     progress = progress_of(counts)
     if progress.to_do:
-        transaction.on_commit(wake)
+        go_on()
     state = IntakeFile.State
     context = {
         "intake": begun,

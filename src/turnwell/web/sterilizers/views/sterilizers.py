@@ -22,6 +22,7 @@ from turnwell.web.sterilizers.actions import (
     remove_plan,
     set_clock,
 )
+from turnwell.web.sterilizers.background import go_on
 from turnwell.web.sterilizers.forms.records import FilesForm
 from turnwell.web.sterilizers.forms.sterilizers import ClockForm, PlanForm, SterilizerForm
 from turnwell.web.sterilizers.models import Plan, Sterilizer
@@ -43,6 +44,7 @@ __all__ = [
 def sterilizers(request: HttpRequest) -> HttpResponse:
     """Show the sterilizers of the round by office; people of an office see their own."""
     user = person(request)
+    go_on()
     rows = Sterilizer.objects.visible_to(user).select_related("office").with_counts()
     without = Office.objects.filter(is_active=True, sterilizers__isnull=True)
     context = {
@@ -57,6 +59,7 @@ def sterilizer(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one sterilizer: what its records say, its returns and visits, its water, its records."""
     user = person(request)
     row = visible_or_404(Sterilizer.objects.select_related("office"), user, pk=pk)
+    go_on()
     context: dict[str, Any] = {"sterilizer": row, "page": page_of(row, user)}
     if user.is_shop:
         context["form"] = FilesForm()
