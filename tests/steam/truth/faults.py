@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.random import Generator
 
-from tests.steam.truth.cycles import Truth, simulate
+from tests.steam.truth.cycles import simulate
+from tests.steam.truth.known import Truth
 from tests.steam.truth.plans import GRAVITY, VACUUM_DRIED, Kind, Plan, Wrong, draw
 from tests.steam.truth.sensors import Logged, Logger, draw_logger, logged
 

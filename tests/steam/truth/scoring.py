@@ -72,15 +72,30 @@ def alarms(case: Case, review: Review) -> set[str]:
 
 def stage_errors(case: Case, review: Review) -> list[StageError]:
     """Give the error of every boundary; allowed are two samples or 10 s, what is more."""
-    allowed = max(2.0 * float(np.median(np.diff(case.record.time_s))), 10.0)
+    time_s = case.record.time_s
+    allowed = max(2.0 * float(np.median(np.diff(time_s))), 10.0)
     errors = []
     for span in case.truth.stages:
         found = next((s for s in review.course.stages if s.kind.value == span.kind), None)
-        last = case.record.time_s[-1] - case.truth.time_s[-1]
-        for end, (low, high) in (("start", span.start_s), ("stop", span.stop_s)):
+        for end, truth in (("start", span.start_s), ("stop", span.stop_s)):
             at = None if found is None else (found.start_s if end == "start" else found.stop_s)
-            error = np.inf if at is None else max(low + min(last, 0.0) - at, at - high, 0.0)
-            if at is not None and at < low:
-                error = -error
-            errors.append(StageError(span.kind, end, float(error), allowed))
+            error = np.inf if at is None else _outside(at, *_between_rows(time_s, *truth))
+            errors.append(StageError(span.kind, end, error, allowed))
     return errors
+
+
+def _between_rows(time_s, low: float, high: float) -> tuple[float, float]:
+    """Give the span in which a boundary may be told: where rows are missing, all of the gap."""
+    steps = np.diff(time_s)
+    gaps = np.flatnonzero(steps > 2.5 * np.median(steps))
+    for start, stop in zip(time_s[gaps], time_s[gaps + 1], strict=True):
+        if start <= low <= stop:
+            low = start
+        if start <= high <= stop:
+            high = stop
+    return min(low, float(time_s[-1])), min(high, float(time_s[-1]))
+
+
+def _outside(at: float, low: float, high: float) -> float:
+    """Signed distance from a span; 0 inside."""
+    return float(at - low if at < low else max(at - high, 0.0))

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
 
-from tests.steam.truth.cycles import Truth
+from tests.steam.truth.known import Truth
 
 __all__ = ["Logged", "Logger", "draw_logger", "logged"]
 
@@ -43,7 +43,7 @@ class Logged:
 
 def draw_logger(rng: Generator, *, interval_s: float | None = None) -> Logger:
     """Draw an ordinary logger, within the tolerance of sensors in service."""
-    pace = interval_s or float(rng.choice([1.0, 2.0, 5.0, 10.0]))
+    pace = float(interval_s or rng.choice([1.0, 2.0, 5.0, 10.0]))
     return Logger(
         interval_s=pace,
         jitter_s=0.02 * pace if rng.random() < 0.3 else 0.0,

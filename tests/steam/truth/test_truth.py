@@ -7,7 +7,10 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from tests.steam.truth.cycles import STEP_S, f0_min, simulate
+from tests.steam.truth.cycles import simulate
+from tests.steam.truth.faults import FAULTS, clean_case, faulty_case
+from tests.steam.truth.files import PRESSURES_KPA, draw_shape, written
+from tests.steam.truth.known import STEP_S, f0_min
 from tests.steam.truth.plans import GRAVITY, VACUUM_DRIED, Kind, Wrong, draw
 from tests.steam.truth.saturation import boiling_c, boiling_kpa
 from tests.steam.truth.sensors import Logger, draw_logger, logged
@@ -137,3 +140,56 @@ def test_records_are_the_same_for_the_same_seed():
         return logged(truth, draw_logger(rng), rng)
 
     assert np.array_equal(one().temperature_c, one().temperature_c)
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_fault_is_the_same_for_the_same_seed_and_clear_or_not(name):
+    clear, again, near = (
+        faulty_case(name, 4),
+        faulty_case(name, 4),
+        faulty_case(name, 4, clear=False),
+    )
+    assert np.array_equal(clear.record.temperature_c, again.record.temperature_c)
+    assert clear.clear
+    assert not near.clear
+    assert clear.keys <= {key.split(",", maxsplit=1)[0] for key in FAULTS}
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_faults_are_as_large_as_they_are_called(seed):
+    short = faulty_case("hold_short", seed).truth
+    assert short.time_in_band_s < 0.9 * short.plan.hold_s
+    below = faulty_case("below_band", seed).truth
+    assert below.plateau_low_c < below.plan.set_c - 1.0
+    assert below.time_in_band_s < below.plan.hold_s
+    above = faulty_case("above_band", seed).truth
+    assert above.plateau_high_c > above.plan.set_c + above.plan.band_k + 1.0
+    vacuum = faulty_case("vacuum_not_reached", seed).truth
+    assert vacuum.drying_low_kpa >= 40.0
+    drying = faulty_case("drying_shortened", seed).truth
+    assert drying.drying_s < 0.85 * drying.plan.dry_s
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_file_holds_its_record_to_the_digits_written(seed):
+    rng = np.random.default_rng(seed)
+    case = clean_case(list(Kind)[seed % len(Kind)], seed, interval_s=10.0)
+    shape = draw_shape(rng)
+    file = written(case.truth, case.record, shape, rng)
+    good = np.isin(np.round(case.record.time_s), np.round(file.time_s))
+    assert good.sum() == file.time_s.size
+    assert file.time_s.size == case.record.time_s.size - shape.broken - shape.reversed_
+    coarse_kpa = PRESSURES_KPA[shape.pressure] * (0.5 if shape.pressure == "mmHg" else 0.51)
+    away_kpa = np.abs(file.pressure_kpa - case.record.pressure_kpa[good])
+    assert np.max(away_kpa) <= coarse_kpa
+    assert np.max(np.abs(file.temperature_c - case.record.temperature_c[good])) < 0.051
+    assert {"time", "temperature", "pressure"} <= set(file.columns)
+
+
+def test_files_are_of_every_shape():
+    shapes = [draw_shape(np.random.default_rng(seed)) for seed in range(300)]
+    assert len({shape.delimiter for shape in shapes}) == 6
+    assert len({shape.tongue for shape in shapes}) == 10
+    assert len({shape.time for shape in shapes}) == 9
+    assert len({(shape.pressure, shape.gauge) for shape in shapes}) == 12
+    assert len({shape.encoding for shape in shapes}) == 4
