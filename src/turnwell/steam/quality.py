@@ -34,7 +34,7 @@ SETTLING_S = 15.0
 # The top of a pulse: how far about the highest pressure, what share of it, and for how long.
 TOP_AROUND_S, TOP_SHARE, TOP_S = 20.0, 0.96, 4.0
 # Steam flows through an open vent within this of the atmosphere; only its last part is without air.
-VENT_KPA, VENT_LEAST_C, VENT_S = 10.0, 85.0, 30.0
+VENT_KPA, VENT_LEAST_C, VENT_S = 8.0, 65.0, 30.0
 VENT_SHORTEST_S = 45.0
 # The first part of the exhaust, as a share of the pressure there.
 EXHAUST_SHARE = 0.80

@@ -25,8 +25,9 @@ Array = NDArray[np.float64]
 # Boiling: within this of the boiling point, at pressures where a pump is not yet at its floor.
 BOILING_K = 5.0
 BOILING_KPA = (12.0, 75.0)
-# A clean run passes through the boiling point in a few seconds.
+# A clean run passes the boiling point in a few seconds, and a pump falls by a quarter in 10 to 30.
 SHOULDER_S = 75.0
+SHOULDER_MOST_KPA = 75.0
 # The pump that drew the first vacuum takes about as long for the drying's, unless steam of boiling
 # water comes after.
 LONGER_S, TIMES_LONGER = 60.0, 2.2
@@ -51,6 +52,8 @@ class PullDown:
     longer_s, times_longer : float
         By how much it took longer than the first vacuum of the same run between the same
         pressures; 0 and 1 where there is none to compare.
+    shoulder_s : float
+        Longest time in which the pressure over the floor fell by a quarter only.
     boiling_s : float
         Time in it at the boiling point.
     floor_kpa : float
@@ -62,6 +65,7 @@ class PullDown:
     to_20_kpa_s: float | None
     longer_s: float
     times_longer: float
+    shoulder_s: float
     boiling_s: float
     floor_kpa: float
     heating_s: float
@@ -84,6 +88,7 @@ def pull_down_of(signs: Signs, stage: Stage) -> PullDown | None:
         to_20_kpa_s=pull_down_s(signs.record, stage, 0.0),
         longer_s=longer_s,
         times_longer=times_longer,
+        shoulder_s=_shoulder_s(times[:stop], pressure[:stop], floor),
         boiling_s=_boiling_s(times[:stop], signs.temperature_c[rows][:stop], pressure[:stop]),
         floor_kpa=floor,
         heating_s=0.0 if heating is None else heating.duration_s,
@@ -108,6 +113,22 @@ def _against_first(signs: Signs, stage: Stage, floor_kpa: float) -> tuple[float,
     return drying_s - first_s, drying_s / max(first_s, record.interval_s)
 
 
+def _shoulder_s(times: Array, pressure_kpa: Array, floor_kpa: float) -> float:
+    """Longest time for a fall by a quarter of what lies over the floor, well above the floor.
+
+    A pump with time constant τ takes 0.29 τ for it.
+    """
+    chosen = np.isfinite(pressure_kpa) & (np.nan_to_num(pressure_kpa) <= SHOULDER_MOST_KPA)
+    falling = np.minimum.accumulate(pressure_kpa[chosen])
+    high = falling >= 1.5 * floor_kpa + 4.0
+    over, at_s = falling[high] - floor_kpa, times[chosen][high]
+    if over.size < 2:
+        return 0.0
+    # Rising after the sign is turned, so that the end of each fall can be looked up at once.
+    ends = np.searchsorted(-over, -0.75 * over, side="right")
+    return float(np.max(at_s[np.minimum(ends, over.size - 1)] - at_s))
+
+
 def _boiling_s(times: Array, temperature_c: Array, pressure_kpa: Array) -> float:
     if times.size < 2:
         return 0.0
@@ -125,10 +146,11 @@ def overload_fault(signs: Signs) -> Fault | None:
     if stage is None or way is None:
         return None
     is_longer = way.longer_s >= LONGER_S and way.times_longer >= TIMES_LONGER
-    if way.boiling_s < SHOULDER_S and not is_longer:
+    if max(way.boiling_s, way.shoulder_s) < SHOULDER_S and not is_longer:
         return None
     params: dict[str, Param] = {
         "boiling_s": way.boiling_s,
+        "shoulder_s": way.shoulder_s,
         "longer_s": max(0.0, way.longer_s),
         "heating_s": way.heating_s,
         "floor_kpa": way.floor_kpa,

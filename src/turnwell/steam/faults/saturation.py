@@ -24,7 +24,7 @@ MARGIN_K = 0.3
 # Two stretches agree when they differ by less than this, or by this share of the difference.
 AGREE_K, AGREE_SHARE = 0.8, 0.35
 # Superheat is made while holding; at a top there is none, however slow the sensor.
-HOT_SHARE = 0.4
+HOT_SHARE = 0.5
 # A pressure sensor at rest is off when it differs by more than weather and its bound explain.
 WEATHER_KPA = 4.0
 # The limit between measured and saturated temperature; beyond it with the margin a fault is clear.

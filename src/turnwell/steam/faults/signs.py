@@ -71,7 +71,7 @@ class Signs:
     @property
     def has_pump(self) -> bool:
         """Whether a vacuum was drawn before heating or in the drying."""
-        deep = self.record.atmosphere_kpa - 15.0
+        deep = self.record.atmosphere_kpa - 8.0
         return self.record.has_pressure and bool(np.nanmin(self.pressure_kpa) < deep)
 
     def left_air_kpa(self, until_s: float = inf) -> float:
