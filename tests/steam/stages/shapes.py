@@ -6,7 +6,6 @@ Boiling points are CoolProp's (IAPWS-95), as in `tests.steam.scene`, not those o
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.steam.scene import boiling_c, pressure_kpa
 from turnwell.steam.record import Record
@@ -192,7 +191,7 @@ def gravity_run(
     dry_s: float = 1500.0,
     door: bool = False,
 ) -> Drawn:
-    """Heat-up with an open vent, drying at the atmosphere, with the door opened at its end or not."""
+    """Heat-up with an open vent, drying at the atmosphere, at its end the door opened or not."""
     run = Drawn(rest_kpa, start_c=25.0).rest(20.0, 25.0)
     run.go(StageKind.HEATING, rest_kpa + vent_kpa, 360.0, towards_c=103.0, lag_s=110.0)
     run.go(StageKind.HEATING, rest_kpa + vent_kpa, 60.0)

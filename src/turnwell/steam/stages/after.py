@@ -15,6 +15,8 @@ __all__ = ["Descent", "descent_of"]
 
 # The exhaust is over this far above the atmosphere.
 VENTED_KPA = 5.0
+# A vent empties a small chamber within minutes; a closed one takes this long at least to cool.
+SILENT_S = 900.0
 # A drying vacuum is this far under the atmosphere at least.
 DEEP_KPA = 8.0
 # Air let in during drying moves the pressure by this at least.
@@ -52,7 +54,9 @@ class Descent:
     reaches_atmosphere : bool
         False where the record ends under pressure or in the vacuum.
     collapse_k_per_s : float
-        How fast the temperature falls right after the drying ends, steepest over a few samples.
+        How fast the temperature falls over the first minute after the drying ends.
+    is_silent : bool
+        True where the pressure falls as slowly as in a closed chamber that cools: no valve opened.
     """
 
     exhaust_stop_s: float
@@ -63,6 +67,7 @@ class Descent:
     has_vacuum: bool
     reaches_atmosphere: bool
     collapse_k_per_s: float = 0.0
+    is_silent: bool = False
 
 
 def descent_of(signals: Signals, plateau: Plateau) -> Descent:
@@ -79,6 +84,10 @@ def descent_of(signals: Signals, plateau: Plateau) -> Descent:
         return Descent(end_s, None, None, None, (), has_vacuum=False, reaches_atmosphere=False)
     first = plateau.stop + int(below[0])
     exhaust_stop_s = signals.crossing_s(pressure, first, vented)
+    if exhaust_stop_s - plateau.stop_s > SILENT_S:
+        return Descent(
+            exhaust_stop_s, None, None, None, (), False, reaches_atmosphere=True, is_silent=True
+        )
     lowest = first + int(np.argmin(pressure[first:]))
     if pressure[lowest] > rest - max(DEEP_KPA, 4.0 * signals.noise_kpa):
         return _without_vacuum(signals, first, exhaust_stop_s)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turnwell.steam.stage import Pulse
+from turnwell.steam.stages.foot import foot_s
 from turnwell.steam.stages.signals import Signals
 from turnwell.steam.stages.turning import Turn, turns_of
 
@@ -17,6 +18,8 @@ DEEP_KPA = 6.0
 PULSE_KPA = 20.0
 # Lows and highs nearer than this are ripple.
 SWING_KPA = 5.0
+# The rise that ends the last vacuum is followed over this much: steam comes in slower at first.
+RISEN_KPA = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +57,9 @@ def approach_of(signals: Signals, plateau_start: int) -> Approach:
     if last_low is None or not (vacua or pushes):
         return Approach(None, _leaves_rest_s(signals, plateau_start), ())
     pulses = _pulses(signals, turns, vacua, pushes, plateau_start)
-    end = _last_at_low(signals, last_low, plateau_start)
+    end_s = _leaves_low_s(signals, last_low, plateau_start)
     first = min([*vacua, *pushes], key=lambda turn: turn.index)
-    return Approach(_begins_s(signals, turns, first), float(signals.time_s[end]), pulses)
+    return Approach(_begins_s(signals, turns, first), end_s, pulses)
 
 
 def _pulses(
@@ -85,13 +88,13 @@ def _pulses(
     )
 
 
-def _last_at_low(signals: Signals, low: Turn, plateau_start: int) -> int:
-    """Give the last sample at a low's depth: where the vacuum was kept, its end."""
-    tolerance = max(2.0 * signals.noise_kpa, 0.5)
-    rising = np.flatnonzero(
-        signals.pressure_kpa[low.index : plateau_start + 1] > low.value + tolerance
-    )
-    return low.index + max(int(rising[0]) - 1, 0) if rising.size else low.index
+def _leaves_low_s(signals: Signals, low: Turn, plateau_start: int) -> float:
+    """Give when the pressure begins to rise from the last low: where it was kept, its end."""
+    ahead = signals.pressure_kpa[low.index : plateau_start + 1]
+    risen = np.flatnonzero(ahead > low.value + max(RISEN_KPA, 8.0 * signals.noise_kpa))
+    if not risen.size:
+        return float(signals.time_s[low.index])
+    return foot_s(signals, low.index, low.index + int(risen[0]))
 
 
 def _begins_s(signals: Signals, turns: tuple[Turn, ...], first: Turn) -> float:

@@ -92,7 +92,7 @@ def _after(
     end_s = float(signals.time_s[-1])
     drying_stop_s = end_s if descent.drying_stop_s is None else descent.drying_stop_s
     rows = [(StageKind.EXHAUST, plateau.stop_s, descent.exhaust_stop_s)]
-    if descent.exhaust_stop_s < end_s:
+    if descent.exhaust_stop_s < end_s and not descent.is_silent:
         rows.append((StageKind.DRYING, descent.exhaust_stop_s, drying_stop_s))
     if descent.inlet_stop_s is not None:
         rows.append((StageKind.AIR_INLET, drying_stop_s, descent.inlet_stop_s))

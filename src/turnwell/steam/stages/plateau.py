@@ -18,10 +18,9 @@ COLDEST_C = 105.0
 SHORTEST_S = 20.0
 # A crest above the plateau is not higher than this, in whole kelvin.
 CREST_K = 10
-# A way through the top that is shorter than this, and spread over this part of it, is a peak.
-PEAK_S = 90.0
-PEAK_PART = 0.6
-PEAK_SAMPLES = 5
+# What is held is met this many times as often as the temperatures just below it; what is passed
+# through is met as often.
+HELD_RATIO = 2.0
 # Near the top: within this of the hottest temperature held.
 NEAR_K = 3.0
 # No run holds for less; a steam pulse stays up shorter.
@@ -67,24 +66,31 @@ def plateau_of(signals: Signals, cycle: Cycle) -> Plateau | None:
     if hot is None:
         return None
     first, last = hot
-    if _is_peak(signals, first, last):
-        return None
     level_c = float(np.median(signals.temperature_c[signals.within(first, last)]))
     level_kpa = float(np.median(signals.pressure_kpa[signals.within(first, last)]))
     fall = _exhaust(signals, first, last, level_kpa)
     stop_s = float(signals.time_s[-1]) if fall is None else fall
     stop = int(np.searchsorted(signals.time_s, stop_s, side="right")) - 1
+    if first == 0 and fall is None:
+        return None
     rise = _rise(signals, first, level_kpa)
     over_k = float("-inf") if cycle.set_c is None else level_c - cycle.set_c
     # Far above the plan it is another cycle than the one named: its own flat top decides.
     reached = -KNEE_K / 2.0 <= over_k <= OTHER_K
     knee_k = min(max(KNEE_K, 3.5 * signals.noise_k), 2.0 * KNEE_K + 0.2)
-    target_c = cycle.set_c if reached and cycle.set_c is not None else level_c - knee_k
+    # A flat top at the set temperature itself crosses it by noise alone: look just under the top.
+    target_c = level_c - knee_k
+    if reached and cycle.set_c is not None:
+        target_c = min(cycle.set_c, level_c - KNEE_K / 2.0)
     start = _first_above(signals.temperature_c, rise, stop, target_c)
     if start is None:
         return None
+    start_s = signals.crossing_s(signals.temperature_c, start, target_c)
+    # Heating broken off far below the plan is no plateau; what is held there is another cycle's.
+    if cycle.set_c is not None and over_k < -OTHER_K and stop_s - start_s < HELD_S:
+        return None
     return Plateau(
-        start_s=signals.crossing_s(signals.temperature_c, start, target_c),
+        start_s=start_s,
         stop_s=stop_s,
         start=start,
         stop=stop,
@@ -127,14 +133,22 @@ def _held_c(signals: Signals) -> float:
     return float(np.max(np.min(windows, axis=1)))
 
 
-def _usual_c(signals: Signals, held_c: float) -> float:
+def _usual_c(signals: Signals, held_c: float) -> float | None:
     """Give the temperature near the top at which most time was spent: a crest above it is shorter.
 
-    Counted by kelvin, each with its two neighbours; of equals the hottest.
+    Counted by kelvin, each with its two neighbours; of equals the hottest. None where the three
+    kelvin below are met nearly as often: the top was passed through, not held.
     """
     kelvin = np.rint(held_c - signals.temperature_c).astype(np.int64)
-    counts = np.bincount(kelvin[(kelvin >= 0) & (kelvin <= CREST_K)], minlength=CREST_K + 1)
-    return held_c - float(np.argmax(np.convolve(counts, np.ones(3), mode="same")))
+    most = CREST_K + 3
+    counts = np.bincount(kelvin[(kelvin >= 0) & (kelvin <= most)], minlength=most + 1)
+    threes = np.convolve(counts, np.ones(3), mode="same")
+    usual = int(np.argmax(threes[: CREST_K + 1]))
+    # What is hotter than the top bin has no neighbour there: count it to the top.
+    top = float(threes[usual]) + float(np.count_nonzero(kelvin < 0)) * (usual == 0)
+    if top < HELD_RATIO * float(threes[min(usual + 3, most)]):
+        return None
+    return held_c - float(usual)
 
 
 def _hot(signals: Signals) -> tuple[int, int] | None:
@@ -142,7 +156,10 @@ def _hot(signals: Signals) -> tuple[int, int] | None:
     held_c = _held_c(signals)
     if held_c < COLDEST_C:
         return None
-    near = signals.temperature_c >= _usual_c(signals, held_c) - NEAR_K
+    usual_c = _usual_c(signals, held_c)
+    if usual_c is None:
+        return None
+    near = signals.temperature_c >= usual_c - NEAR_K
     # A chamber that is merely near the top while its pressure is let off is not on its plateau.
     stretches = _stretches(near, signals.time_s)
     if not stretches:
@@ -151,17 +168,6 @@ def _hot(signals: Signals) -> tuple[int, int] | None:
         stretches, key=lambda ends: signals.time_s[ends[1] - 1] - signals.time_s[ends[0]]
     )
     return first, last - 1
-
-
-def _is_peak(signals: Signals, first: int, last: int) -> bool:
-    """Tell a temperature that is passed through from one that is held.
-
-    A straight way through the stretch spreads evenly over it; what is held stays near one value.
-    """
-    if signals.time_s[last] - signals.time_s[first] >= PEAK_S or last - first < PEAK_SAMPLES:
-        return False
-    low, high = np.percentile(signals.temperature_c[first : last + 1], (10.0, 90.0))
-    return bool(high - low > PEAK_PART * NEAR_K)
 
 
 def _stretches(chosen: NDArray[np.bool_], time_s: NDArray[np.float64]) -> list[tuple[int, int]]:
