@@ -11,7 +11,7 @@ from turnwell.words import Message, Param
 
 __all__ = ["band_faults"]
 
-# Time held is known to two rows and a few seconds of control; a dip or peak must last this long.
+# Time held is known to a row and a few seconds of control; a dip or peak must last this long.
 HOLD_SHARE = 0.02
 LEAST_S = 3.0
 # Settling and the first fall of the exhaust, where the plateau's own bounds are a little wide.
@@ -88,7 +88,7 @@ def _short(signs: Signs, low_c: float) -> Fault | None:
     held = _held(signs, low_c)
     if held is None:
         return None
-    allowed = hold_s * (1.0 - HOLD_SHARE) - 2.0 * signs.record.interval_s
+    allowed = hold_s * (1.0 - HOLD_SHARE) - signs.record.interval_s
     if held.duration_s >= allowed:
         return None
     params: dict[str, Param] = {"held_s": held.duration_s, "hold_s": hold_s}

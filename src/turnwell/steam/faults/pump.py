@@ -54,6 +54,8 @@ class PullDown:
         pressures; 0 and 1 where there is none to compare.
     shoulder_s : float
         Longest time in which the pressure over the floor fell by a quarter only.
+    first_shoulder_s : float
+        The same in the first vacuum of the run.
     boiling_s : float
         Time in it at the boiling point.
     floor_kpa : float
@@ -66,6 +68,7 @@ class PullDown:
     longer_s: float
     times_longer: float
     shoulder_s: float
+    first_shoulder_s: float
     boiling_s: float
     floor_kpa: float
     heating_s: float
@@ -89,6 +92,7 @@ def pull_down_of(signs: Signs, stage: Stage) -> PullDown | None:
         longer_s=longer_s,
         times_longer=times_longer,
         shoulder_s=_shoulder_s(times[:stop], pressure[:stop], floor),
+        first_shoulder_s=_first_shoulder_s(signs, floor),
         boiling_s=_boiling_s(times[:stop], signs.temperature_c[rows][:stop], pressure[:stop]),
         floor_kpa=floor,
         heating_s=0.0 if heating is None else heating.duration_s,
@@ -129,6 +133,15 @@ def _shoulder_s(times: Array, pressure_kpa: Array, floor_kpa: float) -> float:
     return float(np.max(at_s[np.minimum(ends, over.size - 1)] - at_s))
 
 
+def _first_shoulder_s(signs: Signs, floor_kpa: float) -> float:
+    """Give the same of the first vacuum: a weak pump takes its time in both."""
+    removal = signs.course.stage(StageKind.AIR_REMOVAL)
+    if removal is None or not signs.course.pulses:
+        return 0.0
+    rows = rows_of(signs.record, removal.start_s, signs.course.pulses[0].low_s)
+    return _shoulder_s(signs.record.time_s[rows], signs.pressure_kpa[rows], floor_kpa)
+
+
 def _boiling_s(times: Array, temperature_c: Array, pressure_kpa: Array) -> float:
     if times.size < 2:
         return 0.0
@@ -146,7 +159,8 @@ def overload_fault(signs: Signs) -> Fault | None:
     if stage is None or way is None:
         return None
     is_longer = way.longer_s >= LONGER_S and way.times_longer >= TIMES_LONGER
-    if max(way.boiling_s, way.shoulder_s) < SHOULDER_S and not is_longer:
+    has_shoulder = way.shoulder_s >= max(SHOULDER_S, way.first_shoulder_s + LONGER_S)
+    if not (has_shoulder or is_longer or way.boiling_s >= SHOULDER_S):
         return None
     params: dict[str, Param] = {
         "boiling_s": way.boiling_s,
