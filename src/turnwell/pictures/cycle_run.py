@@ -1,5 +1,6 @@
 """What a cycle trace draws, read from a document of schema ``turnwell.steam/1``."""
 
+from bisect import bisect
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
@@ -8,6 +9,8 @@ from typing import Any
 __all__ = ["CycleRun", "FaultSpan", "Series", "StageSpan"]
 
 Point = tuple[float, float]
+# Between measured and boiling temperature where the document names no limit (common practice).
+USUAL_K = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,10 @@ class CycleRun:
         Those that have a place.
     band_c : (low, high) or None
         The plan's.
+    allowed_k : (low, high)
+        What the difference is held against while holding.
+    gaps : tuple of (start, stop)
+        Where lines of the record are missing, in minutes.
     planned_dry_min : float or None
     atmosphere_kpa : float
     pulses : int
@@ -79,6 +86,8 @@ class CycleRun:
     stages: tuple[StageSpan, ...]
     faults: tuple[FaultSpan, ...]
     band_c: tuple[float, float] | None
+    allowed_k: tuple[float, float]
+    gaps: tuple[Point, ...]
     planned_dry_min: float | None
     atmosphere_kpa: float
     pulses: int
@@ -111,6 +120,8 @@ class CycleRun:
                 for fault in document["faults"]
                 if fault.get("start_s") is not None and fault.get("stop_s") is not None
             ),
+            allowed_k=_allowed(document.get("readings", ())),
+            gaps=tuple((start / 60.0, stop / 60.0) for start, stop in gaps),
             band_c=None if set_c is None or band_k is None else (set_c, set_c + band_k),
             planned_dry_min=None if dry_s is None else dry_s / 60.0,
             atmosphere_kpa=record.get("atmosphere_kpa", 101.325),
@@ -151,15 +162,28 @@ def _series(
 ) -> Series:
     """Cut a curve where values are missing and where lines of the record are."""
     pieces: list[list[Point]] = [[]]
-    starts = {start for start, _ in gaps}
+    # The document's curves are thinned and rounded: a gap's own ends need not be among them.
+    middles = [(start + stop) / 2.0 for start, stop in gaps]
+    crossed = 0
     for time_s, value in zip(times, values, strict=False):
+        passed = bisect(middles, time_s)
+        if passed != crossed:
+            pieces.append([])
+            crossed = passed
         if value is None or not isfinite(value):
             pieces.append([])
             continue
         pieces[-1].append((time_s / 60.0, value))
-        if time_s in starts:
-            pieces.append([])
     return Series(tuple(tuple(piece) for piece in pieces if piece))
+
+
+def _allowed(readings: Sequence[Mapping[str, Any]]) -> tuple[float, float]:
+    """Give the limit of the difference's own reading; the usual one where it has none."""
+    found = next((one for one in readings if one["key"] == "saturation_difference_k"), None)
+    limit = None if found is None else found["limit"]
+    if limit is None or limit["low"] is None or limit["high"] is None:
+        return -USUAL_K, USUAL_K
+    return limit["low"], limit["high"]
 
 
 def _thin(piece: tuple[Point, ...], first: float, width: float) -> tuple[Point, ...]:

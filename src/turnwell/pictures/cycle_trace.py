@@ -1,7 +1,7 @@
 """The cycle trace: temperature, pressure and saturation difference of a run, stage by stage.
 
 Three panels on one clock. The plan's band is washed in brass, drying that was planned and did not
-run is shaded, faults stand as brick strokes where they show.
+run is hatched, gaps of the record are boxed, faults stand as brick strokes where they show.
 """
 
 from collections.abc import Mapping
@@ -80,6 +80,8 @@ def cycle_trace_in_words(chart: CycleTraceChart, *, language: str = "en") -> str
         start, stop = run.missing_drying
         missing = {"minutes": written(stop - start, 1)}
         said.append(text_of(Message("pictures.cycletrace.missing", missing), language))
+    if run.gaps:
+        said.append(text_of(Message("pictures.cycletrace.gaps", {"n": len(run.gaps)}), language))
     if run.faults:
         names = {"names": ", ".join(dict.fromkeys(fault.name for fault in run.faults))}
         said.append(text_of(Message("pictures.cycletrace.faults", names), language))

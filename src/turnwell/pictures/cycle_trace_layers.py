@@ -6,24 +6,32 @@ stage borders run through all of them.
 
 from collections.abc import Iterator
 from copy import deepcopy
-from dataclasses import dataclass
 from functools import cache
-from math import ceil, floor
+from math import ceil
 from typing import Any
 
 import altair as alt
 
 from turnwell.pictures import palette
 from turnwell.pictures.cycle_run import CycleRun, Series
-from turnwell.pictures.cycle_trace import CycleTraceChart, cycle_trace_in_words, stage_name
+from turnwell.pictures.cycle_trace import CycleTraceChart, cycle_trace_in_words
+from turnwell.pictures.cycle_trace_labels import (
+    FAULT_ROW,
+    Clock,
+    FaultMark,
+    fault_marks,
+    head_labels,
+    nothing_to_compare,
+    words_in,
+)
+from turnwell.pictures.cycle_trace_panels import TALL, Panel, panels_of
 from turnwell.pictures.figures import written
 from turnwell.pictures.layers import dressed, named
-from turnwell.pictures.speed_trace_labels import TEXT, label_width
+from turnwell.pictures.speed_trace_labels import TEXT
 from turnwell.words import text_of
 
 __all__ = ["layered"]
 
-TALL = 440
 # Of the plot itself: the whole less the axis of time.
 BOTTOM = "height"
 HEAD = 48
@@ -32,36 +40,19 @@ ROWS = (14, 32)
 GUTTER = 44.0
 # Of each curve, so many pixels a column of two points.
 PX_A_COLUMN = 2.5
-# Stages are named in this order as long as there is room; a shorter one gets no figure.
-NAMED_FIRST = ("plateau", "drying", "air removal", "heating", "exhaust", "air inlet")
-LEAST_MIN = 0.1
-# How far off the difference's panel reaches at least, and at most, in K.
-LEAST_K, MOST_K = 3.0, 12.0
-ALLOWED_K = 2.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Panel:
-    """A band of the plot with its own scale; `top` and `bottom` in pixels from above."""
-
-    key: str
-    top: float
-    bottom: float
-    low: float
-    high: float
-    levels: tuple[float, ...]
-
-    def y(self, value: float) -> float:
-        """Give the height of a value in pixels; beyond the ends it is held there."""
-        part = (min(max(value, self.low), self.high) - self.low) / (self.high - self.low)
-        return round(self.bottom - part * (self.bottom - self.top), 2)
+# Distance of the hatching of planned drying that did not run, and the least width of a gap.
+HATCH_PX = 12.0
+GAP_PX = 3.0
 
 
 def layered(chart: CycleTraceChart, width: float, ground: str, language: str) -> dict[str, Any]:
     """Give the specification with its data."""
     run = chart.run
     made = deepcopy(_structure(ground))
-    panels = _panels(run)
+    clock = Clock(width - GUTTER, run.axis_stop_min)
+    marks = fault_marks(run, clock)
+    rows = max((max(mark.row, mark.text_row) + 1 for mark in marks), default=0)
+    panels = panels_of(run, HEAD + FAULT_ROW * rows)
     ticks = [(panel.y(level), written(level, 0)) for panel in panels for level in panel.levels]
     values = {
         "to_min": run.axis_stop_min,
@@ -82,67 +73,25 @@ def layered(chart: CycleTraceChart, width: float, ground: str, language: str) ->
             for panel in panels
         ],
         "washes": list(_washes(run, panels)),
-        "missing": _missing(run),
+        **_missing(run, clock, panels, language),
+        **_gaps(run, clock, panels, language),
+        "untold": _untold(run, clock, panels, language),
         "borders": [{"minutes": stage.start_min} for stage in run.stages if stage.start_min > 0.0],
         "brackets": _brackets(run),
-        "faults": [
-            {"minutes": f.start_min, "to_min": max(f.stop_min, f.start_min + _least(run, width))}
-            for f in run.faults
-        ],
-        **_heads(run, width, language),
-        **_curves(run, panels, width),
+        **_faults(marks),
+        **head_labels(run, clock, language),
+        **_curves(run, panels, clock),
     }
     return made
 
 
-def _panels(run: CycleRun) -> list[_Panel]:
-    """Share the height among what was logged."""
-    shares = {"temperature": 4.0, "pressure": 4.0, "difference": 2.0}
-    curves = {
-        "temperature": run.temperature,
-        "pressure": run.pressure,
-        "difference": run.difference,
-    }
-    drawn = [key for key in shares if curves[key].points]
-    room = TALL - HEAD - 26.0 * len(drawn)
-    panels, top = [], float(HEAD)
-    for key in drawn:
-        tall = room * shares[key] / sum(shares[one] for one in drawn)
-        low, high, levels = _scale(key, curves[key], run)
-        panels.append(_Panel(key, top + 24.0, top + 24.0 + tall, low, high, levels))
-        top += tall + 26.0
-    return panels
-
-
-def _scale(key: str, curve: Series, run: CycleRun) -> tuple[float, float, tuple[float, ...]]:
-    """Give the ends of a panel's scale and the values that are written beside it."""
-    numbers = [value for _, value in curve.points]
-    if key == "difference":
-        # Before the plateau air may still be there: what counts is the steam that is held.
-        held = run.held(curve) or numbers
-        reach = min(max(LEAST_K, 1.25 * max(map(abs, held))), MOST_K)
-        return -reach, reach, (-ALLOWED_K, 0.0, ALLOWED_K)
-    if key == "pressure":
-        top = max(*numbers, run.atmosphere_kpa)
-        return 0.0, 1.06 * top, tuple(100.0 * n for n in range(int(1.06 * top / 100.0) + 1))
-    low = floor(min(numbers) / 20.0) * 20.0
-    high = max([*numbers, *(run.band_c or ())]) + 4.0
-    step = 20.0 if high - low <= 90.0 else 40.0
-    levels = [step * n for n in range(ceil(low / step), int(high / step) + 1)]
-    if run.band_c is not None:
-        # The set temperature takes the place of the round one nearest to it.
-        levels = [one for one in levels if abs(one - run.band_c[0]) > 0.3 * step]
-        levels.append(run.band_c[0])
-    return low, high, tuple(levels)
-
-
-def _washes(run: CycleRun, panels: list[_Panel]) -> Iterator[dict[str, float]]:
+def _washes(run: CycleRun, panels: list[Panel]) -> Iterator[dict[str, float]]:
     """Give what is allowed while holding: the plan's band, and the difference either way."""
     plateau = run.stage("plateau")
     if plateau is None:
         return
     for panel in panels:
-        ends = {"temperature": run.band_c, "difference": (-ALLOWED_K, ALLOWED_K)}.get(panel.key)
+        ends = {"temperature": run.band_c, "difference": run.allowed_k}.get(panel.key)
         if ends is not None:
             yield {
                 "minutes": plateau.start_min,
@@ -152,11 +101,92 @@ def _washes(run: CycleRun, panels: list[_Panel]) -> Iterator[dict[str, float]]:
             }
 
 
-def _missing(run: CycleRun) -> list[dict[str, float]]:
+def _missing(
+    run: CycleRun, clock: Clock, panels: list[Panel], language: str
+) -> dict[str, list[dict[str, Any]]]:
+    """Hatch where drying was planned and did not run, and say so where there is room."""
     if run.missing_drying is None:
-        return []
+        return {"missing": [], "hatch": [], "missing_words": []}
     start, stop = run.missing_drying
-    return [{"minutes": start, "to_min": stop, "y": HEAD, "to_y": TALL}]
+    top, bottom = panels[0].top - 24.0, float(TALL)
+    box = {"minutes": start, "to_min": stop, "y": top, "to_y": bottom}
+    key = "pictures.cycletrace.not_run"
+    text = words_in(text_of(key, language), text_of(f"{key}_short", language), start, stop, clock)
+    place = {"minutes": (start + stop) / 2.0, "y": panels[0].top + 14.0, "text": text}
+    return {
+        "missing": [box],
+        "hatch": list(_hatch(clock.px(start), clock.px(stop), top, bottom, clock)),
+        "missing_words": [place] if text else [],
+    }
+
+
+def _hatch(
+    left: float, right: float, top: float, bottom: float, clock: Clock
+) -> Iterator[dict[str, float]]:
+    """Give parallel strokes that rise to the right, cut at the edges of a box in pixels."""
+    # On a stroke x + y is the same all along.
+    for number in range(ceil((left + top) / HATCH_PX), int((right + bottom) / HATCH_PX) + 1):
+        both = number * HATCH_PX
+        low_x, high_x = max(left, both - bottom), min(right, both - top)
+        if high_x - low_x > 1.0:
+            yield {
+                "minutes": round(clock.minutes(low_x), 3),
+                "to_min": round(clock.minutes(high_x), 3),
+                "y": round(both - low_x, 1),
+                "to_y": round(both - high_x, 1),
+            }
+
+
+def _gaps(
+    run: CycleRun, clock: Clock, panels: list[Panel], language: str
+) -> dict[str, list[dict[str, Any]]]:
+    """Mark where lines of the record are missing, in every panel, with a word where it has room."""
+    ends = [
+        (start, max(stop, start + clock.minutes(GAP_PX)))
+        for start, stop in run.gaps
+        if start < run.axis_stop_min
+    ]
+    word = text_of("pictures.cycletrace.gap", language)
+    return {
+        "gaps": [
+            {"minutes": start, "to_min": stop, "y": panel.top, "to_y": panel.bottom}
+            for start, stop in ends
+            for panel in panels
+        ],
+        "gap_words": [
+            {"minutes": (start + stop) / 2.0, "y": panels[-1].bottom - 10.0, "text": text}
+            for start, stop in ends
+            if (text := words_in(word, word, start, stop, clock))
+        ],
+    }
+
+
+def _untold(
+    run: CycleRun, clock: Clock, panels: list[Panel], language: str
+) -> list[dict[str, Any]]:
+    """Say in the panel of the difference where there is none."""
+    return [
+        row | {"y": panel.y(0.0)}
+        for panel in panels
+        if panel.key == "difference"
+        for row in nothing_to_compare(run, clock, language)
+    ]
+
+
+def _faults(marks: list[FaultMark]) -> dict[str, list[dict[str, Any]]]:
+    """Give strokes and words of the faults, in rows under the brackets."""
+    top = HEAD + 7.0
+    return {
+        "faults": [
+            {"minutes": mark.start_min, "to_min": mark.stop_min, "y": top + FAULT_ROW * mark.row}
+            for mark in marks
+        ],
+        "fault_words": [
+            {"minutes": mark.text_min, "y": top + FAULT_ROW * mark.text_row, "text": mark.text}
+            for mark in marks
+            if mark.text
+        ],
+    }
 
 
 def _brackets(run: CycleRun) -> list[dict[str, float]]:
@@ -168,44 +198,9 @@ def _brackets(run: CycleRun) -> list[dict[str, float]]:
     ]
 
 
-def _least(run: CycleRun, width: float) -> float:
-    """Give the minutes that four pixels are: what is shorter could not be seen."""
-    return 4.0 * run.axis_stop_min / max(width - GUTTER, 1.0)
-
-
-def _heads(run: CycleRun, width: float, language: str) -> dict[str, list[dict[str, Any]]]:
-    """Name the stages where there is room, in two rows: plateau and drying before the others."""
-    px_a_min = (width - GUTTER) / run.axis_stop_min
-    labels: dict[str, list[dict[str, Any]]] = {"upper_names": [], "lower_names": [], "figures": []}
-    taken: tuple[list[tuple[float, float]], ...] = ([], [])
-    stages = [one for one in run.stages if one.kind in NAMED_FIRST]
-
-    def put(kind: str, row: int, text: str, start_min: float) -> bool:
-        start = start_min * px_a_min
-        stop = start + label_width(text) + 8.0
-        if stop > width - GUTTER or any(start < end and begin < stop for begin, end in taken[row]):
-            return False
-        taken[row].append((start, stop))
-        labels[kind].append({"minutes": start_min, "text": text})
-        return True
-
-    on_top = []
-    for stage in sorted(stages, key=lambda one: NAMED_FIRST.index(one.kind)):
-        name = stage_name(stage.kind, language)
-        if put("upper_names", 0, name, stage.start_min):
-            on_top.append(stage)
-        else:
-            put("lower_names", 1, name, stage.start_min)
-    for stage in on_top:
-        minutes = stage.stop_min - stage.start_min
-        if minutes >= LEAST_MIN:
-            put("figures", 1, f"{written(minutes, 1)} min", stage.start_min)
-    return labels
-
-
-def _curves(run: CycleRun, panels: list[_Panel], width: float) -> dict[str, list[dict[str, float]]]:
+def _curves(run: CycleRun, panels: list[Panel], clock: Clock) -> dict[str, list[dict[str, float]]]:
     """Give each curve's points at their heights, a number for each piece of it."""
-    columns = int((width - GUTTER) / PX_A_COLUMN)
+    columns = int(clock.width_px / PX_A_COLUMN)
     drawn: dict[str, list[dict[str, float]]] = {"temperature": [], "pressure": [], "difference": []}
     for panel in panels:
         series: Series = getattr(run, panel.key)
@@ -226,7 +221,8 @@ def _structure(ground: str) -> dict[str, Any]:
     box: dict[str, Any] = span | {"y": _height(), "y2": "to_y"}
     at_head = {"y": alt.value(HEAD - 7)}
     layers = [
-        named("missing").mark_rect(color=palette.HATCH, opacity=0.35).encode(**box),
+        named("missing").mark_rect(color=palette.PAPER_DEEP).encode(**box),
+        named("hatch").mark_rule(color=palette.HATCH, strokeWidth=1.2).encode(**box),
         named("washes").mark_rect(color=palette.BRASS_WASH).encode(**box),
         named("levels").mark_rule(color=palette.LINE).encode(y=_height()),
         named("zeros").mark_rule(color=palette.LINE_FIRM, strokeDash=[3, 4]).encode(y=_height()),
@@ -237,12 +233,17 @@ def _structure(ground: str) -> dict[str, Any]:
         .mark_rule(color=palette.LINE)
         .encode(x=_time(), y=alt.value(HEAD - 7), y2=alt.value(BOTTOM)),
         named("brackets").mark_rule(color=palette.INK, strokeWidth=1.5).encode(**span, **at_head),
+        named("gaps")
+        .mark_rect(color=palette.PAPER_DEEP, stroke=palette.LINE_FIRM, strokeDash=[2, 3])
+        .encode(**box),
         _line("pressure", palette.INK, 1.5),
         _line("temperature", palette.INK, 1.75),
         _line("difference", palette.BRASS, 1.5),
-        named("faults")
-        .mark_rule(color=palette.OUTSIDE, strokeWidth=5)
-        .encode(**span, y=alt.value(HEAD + 1)),
+        named("faults").mark_rule(color=palette.OUTSIDE, strokeWidth=5).encode(**span, y=_height()),
+        *_inside("fault_words", ground, palette.OUTSIDE, align="left", weight=600),
+        *_inside("missing_words", ground, palette.INK_SOFT),
+        *_inside("gap_words", ground, palette.INK_SOFT),
+        *_inside("untold", ground, palette.INK_SOFT),
         *_titles(ground),
         _head("upper_names", ROWS[0], is_name=True),
         _head("lower_names", ROWS[1], is_name=True),
@@ -311,6 +312,24 @@ def _titles(ground: str) -> list[alt.Chart]:
         words.mark_text(color=palette.INK_SOFT, **look),
     )
     return [layer.encode(x=alt.value(0), y=_height(), text="text:N") for layer in layers]
+
+
+def _inside(
+    name: str, ground: str, colour: str, *, align: Any = "center", weight: Any = 400
+) -> list[alt.Chart]:
+    """Set words at their height in the plot, over a halo of the ground."""
+    look: dict[str, Any] = {
+        "align": align,
+        "baseline": "middle",
+        "fontSize": TEXT,
+        "fontWeight": weight,
+    }
+    words = named(name)
+    layers = (
+        words.mark_text(color=ground, stroke=ground, strokeWidth=5, strokeJoin="round", **look),
+        words.mark_text(color=colour, **look),
+    )
+    return [layer.encode(x=_time(), y=_height(), text="text:N") for layer in layers]
 
 
 def _head(name: str, y: float, *, is_name: bool) -> alt.Chart:

@@ -1,0 +1,182 @@
+"""Where the labels of a cycle trace have room at a width of the picture."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from turnwell.pictures.cycle_run import CycleRun, FaultSpan, StageSpan
+from turnwell.pictures.cycle_trace import stage_name
+from turnwell.pictures.figures import written
+from turnwell.pictures.speed_trace_labels import label_width
+from turnwell.words import text_of
+
+__all__ = [
+    "FAULT_ROW",
+    "Clock",
+    "FaultMark",
+    "fault_marks",
+    "head_labels",
+    "nothing_to_compare",
+    "words_in",
+]
+
+# Stages are named in this order as long as there is room; a shorter one gets no figure.
+NAMED_FIRST = ("plateau", "drying", "air removal", "heating", "exhaust", "air inlet")
+LEAST_MIN = 0.1
+# How far a name may stand before its stage, in parts of itself.
+MOST_SHIFT = 0.75
+# Height of a row of faults, and how many there are at most. The last has no words: there strokes
+# that found no other place may lie on one another.
+FAULT_ROW = 18.0
+MOST_ROWS = 4
+# The least a fault's stroke is long: what is shorter could not be seen.
+LEAST_PX = 5.0
+GAP_PX = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """The axis of time: so many pixels for so many minutes."""
+
+    width_px: float
+    stop_min: float
+
+    def px(self, minutes: float) -> float:
+        """Give the place of a time in pixels."""
+        return minutes * self.width_px / self.stop_min
+
+    def minutes(self, px: float) -> float:
+        """Give the time at a place."""
+        return px * self.stop_min / self.width_px
+
+
+@dataclass(frozen=True, slots=True)
+class FaultMark:
+    """The stroke of a fault, and its word where there is room.
+
+    Parameters
+    ----------
+    start_min, stop_min : float
+        Of the stroke.
+    row : int
+        From above, 0 first.
+    text : str
+        Empty where there is no room.
+    text_min : float
+        Where the word begins.
+    text_row : int
+        The stroke's own, or the one below it.
+    """
+
+    start_min: float
+    stop_min: float
+    row: int
+    text: str
+    text_min: float
+    text_row: int
+
+
+def head_labels(run: CycleRun, clock: Clock, language: str) -> dict[str, list[dict[str, Any]]]:
+    """Name the stages where there is room, in two rows: plateau and drying before the others."""
+    labels: dict[str, list[dict[str, Any]]] = {"upper_names": [], "lower_names": [], "figures": []}
+    taken: tuple[list[tuple[float, float]], ...] = ([], [])
+    stages = [one for one in run.stages if one.kind in NAMED_FIRST]
+
+    def put(kind: str, row: int, text: str, start: float) -> bool:
+        stop = start + label_width(text) + 8.0
+        if start < 0.0 or stop > clock.width_px + 8.0:
+            return False
+        if any(start < end and begin < stop for begin, end in taken[row]):
+            return False
+        taken[row].append((start, stop))
+        labels[kind].append({"minutes": clock.minutes(start), "text": text})
+        return True
+
+    on_top: list[tuple[StageSpan, float]] = []
+    for stage in sorted(stages, key=lambda one: NAMED_FIRST.index(one.kind)):
+        name = stage_name(stage.kind, language)
+        # A name near the end of the axis begins further left, so that all of it can be read.
+        start = min(clock.px(stage.start_min), clock.width_px - label_width(name))
+        if clock.px(stage.start_min) - start > MOST_SHIFT * label_width(name):
+            continue
+        if put("upper_names", 0, name, start):
+            on_top.append((stage, start))
+        else:
+            put("lower_names", 1, name, start)
+    for stage, start in on_top:
+        minutes = stage.stop_min - stage.start_min
+        if minutes >= LEAST_MIN:
+            put("figures", 1, f"{written(minutes, 1)} min", start)
+    return labels
+
+
+def fault_marks(run: CycleRun, clock: Clock) -> list[FaultMark]:
+    """Put each fault's stroke where it shows, and its word after it, else before it, else below.
+
+    Each takes the first rows in which it touches no other. A stroke that finds none goes to the
+    last row, without its word.
+    """
+    taken: list[list[tuple[float, float]]] = [[] for _ in range(MOST_ROWS)]
+    marks = []
+    for fault in sorted(run.faults, key=lambda one: (one.start_min, one.stop_min)):
+        start, stop = _stroke(fault, clock)
+        row, text_row, text_px = _place(label_width(fault.name), start, stop, clock, taken)
+        text = fault.name if text_px is not None else ""
+        at = start if text_px is None else text_px
+        taken[row].append((start, stop))
+        if text:
+            taken[text_row].append((at, at + label_width(text)))
+        marks.append(
+            FaultMark(
+                clock.minutes(start), clock.minutes(stop), row, text, clock.minutes(at), text_row
+            )
+        )
+    return marks
+
+
+def words_in(full: str, short: str, start_min: float, stop_min: float, clock: Clock) -> str:
+    """Give the longer of two wordings that has room in a stretch; empty for none."""
+    room = clock.px(stop_min) - clock.px(start_min)
+    return next((text for text in (full, short) if label_width(text) + GAP_PX <= room), "")
+
+
+def nothing_to_compare(run: CycleRun, clock: Clock, language: str) -> list[dict[str, Any]]:
+    """Say in the widest stretch without a difference why there is none."""
+    if not run.difference.points:
+        return []
+    starts = [piece[0][0] for piece in run.difference.pieces]
+    stops = [piece[-1][0] for piece in run.difference.pieces]
+    empty = zip([0.0, *stops], [*starts, run.stop_min], strict=True)
+    start, stop = max(empty, key=lambda ends: ends[1] - ends[0])
+    full = text_of("pictures.cycletrace.no_steam_here", language)
+    short = text_of("pictures.cycletrace.no_steam", language)
+    text = words_in(full, short, start, stop, clock)
+    return [{"minutes": (start + stop) / 2.0, "text": text}] if text else []
+
+
+def _stroke(fault: FaultSpan, clock: Clock) -> tuple[float, float]:
+    """Give the ends of a stroke in pixels, on the axis and long enough to be seen."""
+    start = min(clock.px(fault.start_min), clock.width_px - LEAST_PX)
+    stop = min(clock.px(fault.stop_min), clock.width_px)
+    return start, max(stop, start + LEAST_PX)
+
+
+def _place(
+    need: float, start: float, stop: float, clock: Clock, taken: list[list[tuple[float, float]]]
+) -> tuple[int, int, float | None]:
+    """Give the rows of a stroke and of its word, and where the word begins; None for no word."""
+    last = len(taken) - 1
+    under = min(start, clock.width_px - need)
+    for row in range(last):
+        if _touches((start, stop), taken[row]):
+            continue
+        for text_row, at in ((row, stop + GAP_PX), (row, start - GAP_PX - need), (row + 1, under)):
+            is_on_axis = at >= 0.0 and at + need <= clock.width_px
+            if is_on_axis and text_row < last and not _touches((at, at + need), taken[text_row]):
+                return row, text_row, at
+    free = (row for row in range(last) if not _touches((start, stop), taken[row]))
+    row = next(free, last)
+    return row, row, None
+
+
+def _touches(ends: tuple[float, float], taken: list[tuple[float, float]]) -> bool:
+    return any(ends[0] < stop + GAP_PX and start < ends[1] + GAP_PX for start, stop in taken)
