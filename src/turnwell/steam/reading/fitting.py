@@ -1,0 +1,151 @@
+"""Which columns, units and zero make steam of two columns: the resting pressure, and T of Tsat(p).
+
+In the hottest part of a run steam is saturated, so that measured and saturated temperature agree
+within a few kelvin even in a faulty run; a wrong unit or zero is 8 K off and more.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.steam.water import saturation_temperature_c
+from turnwell.units import (
+    bar_to_kpa,
+    fahrenheit_to_celsius,
+    inhg_to_kpa,
+    kgf_per_cm2_to_kpa,
+    mbar_to_kpa,
+    mmhg_to_kpa,
+    mpa_to_kpa,
+    pa_to_kpa,
+    psi_to_kpa,
+)
+
+__all__ = ["Fit", "absolute_kpa", "celsius", "fits_of"]
+
+Array = NDArray[np.float64]
+
+TO_KPA: dict[str, Callable[[Array], Array]] = {
+    "kPa": lambda values: values,
+    "bar": bar_to_kpa,
+    "mbar": mbar_to_kpa,
+    "MPa": mpa_to_kpa,
+    "Pa": pa_to_kpa,
+    "psi": psi_to_kpa,
+    "mmHg": mmhg_to_kpa,
+    "inHg": inhg_to_kpa,
+    "kg/cm2": kgf_per_cm2_to_kpa,
+}
+# From 4000 m up to below the sea in high pressure.
+REST_KPA = (58.0, 110.0)
+GAUGE_REST_KPA = 6.0
+NO_REST_K = 6.0
+# A run that never got hot is told by its rest alone.
+COLD_K = 8.0
+HOT_C = (104.0, 150.0)
+HOT_BELOW_TOP_K = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """One reading of two columns as temperature and pressure.
+
+    Parameters
+    ----------
+    temperature, pressure : int
+        Columns, from 0.
+    temperature_unit, pressure_unit, pressure_zero : str
+    misfit_k : float
+        How far measured and saturated temperature lie apart in the hot part; NaN where it has none.
+    rests : bool
+        Whether the record begins or ends at an atmosphere.
+    top_kpa : float
+        Highest absolute pressure, to tell fits that say the same.
+    """
+
+    temperature: int
+    temperature_unit: str
+    pressure: int
+    pressure_unit: str
+    pressure_zero: str
+    misfit_k: float
+    rests: bool
+    top_kpa: float
+
+    @property
+    def score(self) -> float:
+        """The lower the better, in kelvin."""
+        misfit = self.misfit_k if np.isfinite(self.misfit_k) else COLD_K
+        return misfit + (0.0 if self.rests else NO_REST_K)
+
+
+def celsius(values: Array, unit: str) -> Array:
+    """Give temperatures in °C."""
+    return fahrenheit_to_celsius(values) if unit == "F" else values
+
+
+def absolute_kpa(values: Array, unit: str, zero: str, atmosphere_kpa: float) -> Array:
+    """Give absolute pressures in kPa."""
+    pressure_kpa = TO_KPA[unit](values)
+    return pressure_kpa + atmosphere_kpa if zero == "gauge" else pressure_kpa
+
+
+def fits_of(
+    temperatures: list[tuple[int, Array, tuple[str, ...]]],
+    pressures: list[tuple[int, Array, tuple[str, ...], tuple[str, ...]]],
+    *,
+    atmosphere_kpa: float,
+) -> list[Fit]:
+    """Give all readings that physics allows, the best first.
+
+    Parameters
+    ----------
+    temperatures : list of (column, values, units to try)
+    pressures : list of (column, values, units to try, zeros to try)
+    """
+    found = []
+    for at, values, units in temperatures:
+        for unit in units:
+            temperature_c = celsius(values, unit)
+            top_c = float(np.nanpercentile(temperature_c, 99))
+            low_c = float(np.nanpercentile(temperature_c, 1))
+            if top_c > HOT_C[1] + 5.0 or top_c < 5.0 or low_c < -15.0:
+                continue
+            hot = np.flatnonzero(temperature_c >= top_c - HOT_BELOW_TOP_K)
+            hot = hot[:: max(1, hot.size // 300)]
+            for column, logged, p_units, zeros in pressures:
+                if column == at:
+                    continue
+                for p_unit in p_units:
+                    for zero in zeros:
+                        pressure_kpa = absolute_kpa(logged, p_unit, zero, atmosphere_kpa)
+                        fit = _fit(temperature_c, pressure_kpa, hot, atmosphere_kpa, zero)
+                        if fit is not None:
+                            misfit, rests, top = fit
+                            found.append(Fit(at, unit, column, p_unit, zero, misfit, rests, top))
+    return sorted(found, key=lambda fit: fit.score)
+
+
+def _fit(
+    temperature_c: Array, pressure_kpa: Array, hot: NDArray[np.intp], atmosphere_kpa: float,
+    zero: str,
+) -> tuple[float, bool, float] | None:  # fmt: skip
+    known = pressure_kpa[np.isfinite(pressure_kpa)]
+    if known.size < 2:
+        return None
+    low, top = np.percentile(known, [0.5, 99.5]).tolist()
+    if low < -3.0 or top > 550.0 or top < 55.0:
+        return None
+    ends = np.array([np.median(known[:3]), np.median(known[-3:])])
+    if zero == "gauge":
+        rests = bool(np.any(np.abs(ends - atmosphere_kpa) <= GAUGE_REST_KPA))
+    else:
+        rests = bool(np.any((ends > REST_KPA[0]) & (ends < REST_KPA[1])))
+    if float(np.nanmax(temperature_c[hot])) < HOT_C[0]:
+        return float("nan"), rests, top
+    saturated_c = saturation_temperature_c(np.clip(pressure_kpa[hot], 1.0, 1000.0))
+    apart = np.abs(temperature_c[hot] - saturated_c)
+    apart = apart[np.isfinite(apart)]
+    return (float(np.percentile(apart, 70)), rests, top) if apart.size else None
