@@ -7,8 +7,8 @@ __all__ = ["questions_of"]
 
 ALWAYS = ("indicators", "lumen_water", "wet_at_start", "stacking")
 BY_FAULT = {
-    FaultKey.AIR_NOT_REMOVED: ("leak_test", "vents_clear"),
-    FaultKey.AIR_LEAK_SUSPECTED: ("leak_test", "door_seal"),
+    FaultKey.AIR_NOT_REMOVED: ("leak_test", "vents_clear", "altitude"),
+    FaultKey.AIR_LEAK_SUSPECTED: ("leak_test", "door_seal", "altitude"),
     FaultKey.OVERLOAD_SUSPECTED: ("load_size",),
     FaultKey.DRYING_ABORTED: ("door_opened",),
     FaultKey.DRYING_SHORTENED: ("drying_setting",),

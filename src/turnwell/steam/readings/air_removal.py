@@ -52,7 +52,8 @@ def _depth(record: Record, course: Course, sensors: Sensors) -> Reading:
         return cannot_tell(key, unit, Message("steam.no_vacuum_before_heating"))
     value, half = min(lows), half_width(sensors.pressure_kpa)
     why = Message("steam.no_depth_limit")
-    return reading(key, value, max(0.0, value - half), value + half, unit, why=why)
+    low = min(value, max(0.0, value - half))
+    return reading(key, value, low, value + half, unit, why=why)
 
 
 def _vented_s(record: Record, course: Course) -> float:

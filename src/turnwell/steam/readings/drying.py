@@ -63,7 +63,9 @@ def _lowest(record: Record, cycle: Cycle, stage: Stage | None, sensors: Sensors)
         return cannot_tell(key, unit, _silent(record), limit=limit)
     value, half = float(np.nanmin(pressure)), half_width(sensors.pressure_kpa)
     why = None if limit else Message("steam.no_planned_drying_pressure")
-    return reading(key, value, max(0.0, value - half), value + half, unit, limit=limit, why=why)
+    # A gauge may read a little under nothing.
+    low = min(value, max(0.0, value - half))
+    return reading(key, value, low, value + half, unit, limit=limit, why=why)
 
 
 def _below(record: Record, stage: Stage | None, sensors: Sensors, depth_kpa: float) -> Reading:

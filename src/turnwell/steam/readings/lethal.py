@@ -91,12 +91,15 @@ def _saturated(record: Record, cycle: Cycle, sensors: Sensors) -> Reading:
     if not record.has_pressure:
         return cannot_tell(key, UNIT, Message("steam.no_pressure"), limit=limit)
     boiling = saturation_temperature_c(record.pressure_kpa)
+    if not np.any(np.isfinite(boiling) & np.isfinite(record.temperature_c)):
+        return cannot_tell(key, UNIT, Message("steam.no_pressure"), limit=limit)
     lower = np.where(np.isnan(boiling), np.nan, np.minimum(record.temperature_c, boiling))
     # A row without a boiling temperature under deep vacuum lies far below 100 °C anyhow.
     deep = np.nan_to_num(record.pressure_kpa, nan=np.inf) < 1.0
     lower = np.where(deep, 0.0, lower)
     found = lethality(record.time_s, lower, is_gap=record.is_gap)
-    slope = saturation_slope_k_per_kpa(float(np.nanmax(record.pressure_kpa)))
+    hottest_kpa = float(record.pressure_kpa[np.nanargmax(boiling)])
+    slope = saturation_slope_k_per_kpa(hottest_kpa)
     bound_k = max(sensors.temperature_k, sensors.pressure_kpa * slope)
     low, high = found.spread(half_width(bound_k))
     why = Message("steam.saturated_only")
