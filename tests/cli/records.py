@@ -6,7 +6,10 @@ import numpy as np
 
 from turnwell.steam.water import saturation_temperature_c
 
-__all__ = ["csv_of", "run_of", "write_records"]
+__all__ = ["CLOSING", "csv_of", "open_csv", "run_of", "write_records"]
+
+# What closes the choices that `open_csv` leaves.
+CLOSING = ("--columns", "time=1,temperature=2,pressure=4", "--units", "C,kPa")
 
 # Minutes and kPa absolute of a run with three vacuum pulses.
 _BEFORE = ((0.0, 101.3), (0.5, 101.3), (2.5, 15.0), (3.5, 150.0), (5.5, 15.0), (6.5, 150.0))
@@ -51,3 +54,11 @@ def write_records(folder: Path, count: int, *, short_every: int = 4) -> None:
         dry_min = 3.0 if number % short_every == 0 else 10.0
         text = csv_of(run_of(dry_min=dry_min, seed=number))
         (folder / f"run{number:04d}.csv").write_text(text, encoding="utf-8")
+
+
+def open_csv() -> str:
+    """Write a run without headings and with two temperatures: which is the chamber's is open."""
+    rows = run_of()
+    return "\n".join(
+        f"{time:.0f},{warm:.1f},{warm - 0.4:.1f},{kpa:.1f}" for time, warm, kpa in rows
+    )

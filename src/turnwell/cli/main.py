@@ -22,6 +22,7 @@ COMMANDS = {
     "serve": "open the bench and the book as a page on this machine",
     "demo": "the same with an invented shop to look around in",
     "listen": "measure a recording of a running handpiece",
+    "steam": "read the record of a steam sterilizer",
     "cause": "rank the causes of a failure from what was seen",
     "backup": "write one file of the whole book, while it runs",
     "restore": "bring a backup back",

@@ -4,14 +4,16 @@ import argparse
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from turnwell.errors import InputError
 from turnwell.measure import Basis, Limit
 from turnwell.steam import AirRemoval, Cycle, Sensors
+from turnwell.steam.reading import Layout
 from turnwell.steam.readings import Kill
 
 if TYPE_CHECKING:
     from turnwell.steam.load.items import Load
 
-__all__ = ["Given", "Named", "given_of"]
+__all__ = ["Given", "given_of"]
 
 _MINUTE_S = 60.0
 _STANDARD_KPA = 101.325
@@ -27,30 +29,6 @@ _NAMES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
-    """What was said of a file's columns; what is None is left to detection.
-
-    Parameters
-    ----------
-    columns : dict or None
-        Places from 1 by the names of the quantities.
-    units : tuple of str or None
-        Of temperature and pressure, in any order.
-    pressure_zero : str or None
-        ``"absolute"`` or ``"gauge"``.
-    """
-
-    columns: dict[str, int] | None
-    units: tuple[str, ...] | None
-    pressure_zero: str | None
-
-    @property
-    def is_silent(self) -> bool:
-        """True where nothing was said."""
-        return self.columns is None and self.units is None and self.pressure_zero is None
-
-
-@dataclass(frozen=True, slots=True)
 class Given:
     """Everything an answer hangs on besides the record.
 
@@ -60,7 +38,8 @@ class Given:
     sensors : Sensors
     atmosphere_kpa : float
     load : Load or None
-    named : Named
+    layout : Layout or None
+        What was said of a file's columns, units and zero; the rest is left to detection.
     other : Kill or None
         Reference temperature and z of another F beside F0.
     """
@@ -69,7 +48,7 @@ class Given:
     sensors: Sensors
     atmosphere_kpa: float
     load: "Load | None"
-    named: Named
+    layout: Layout | None
     other: Kill | None
 
     def as_dict(self) -> dict[str, Any]:
@@ -80,7 +59,7 @@ class Given:
             "sensors": asdict(self.sensors),
             "atmosphere_kpa": self.atmosphere_kpa,
             "load": None if self.load is None else asdict(self.load),
-            "named": asdict(self.named),
+            "layout": None if self.layout is None else self.layout.as_record(),
             "other": None if self.other is None else asdict(self.other),
         }
 
@@ -112,9 +91,24 @@ def given_of(arguments: argparse.Namespace) -> Given:
         ),
         atmosphere_kpa=_atmosphere_kpa(arguments),
         load=load,
-        named=Named(arguments.columns, arguments.units, arguments.pressure_zero),
+        layout=_layout(arguments),
         other=other,
     )
+
+
+def _layout(arguments: argparse.Namespace) -> Layout | None:
+    """Give what was said of columns, units and zero; None where that is nothing."""
+    if not (arguments.columns or arguments.units or arguments.pressure_zero):
+        return None
+    try:
+        return Layout.from_options(
+            columns=arguments.columns,
+            units=arguments.units,
+            pressure_zero=arguments.pressure_zero,
+        )
+    except InputError as error:
+        arguments.refuse(str(error))
+        raise
 
 
 def _atmosphere_kpa(arguments: argparse.Namespace) -> float:

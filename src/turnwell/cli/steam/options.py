@@ -120,15 +120,16 @@ def _add_place(group: argparse._ArgumentGroup) -> None:
 def _add_columns(group: argparse._ArgumentGroup) -> None:
     group.add_argument(
         "--columns",
-        type=_columns,
+        default="",
         metavar="NAME=N,...",
-        help="columns from 1: time=1,temperature=2,pressure=3",
+        help="columns from 1: time=1,temperature=2,pressure=3; also date, stage, "
+        "second_temperature",
     )
     group.add_argument(
         "--units",
         metavar="UNIT,UNIT",
-        type=_listed,
-        help="of temperature and pressure: C or F; kPa, bar, mbar, psi, mmHg, inHg",
+        default="",
+        help="of temperature, pressure and time: C, F; kPa, bar, mbar, psi, mmHg, inHg; s, min",
     )
     group.add_argument(
         "--pressure-zero",
@@ -146,22 +147,3 @@ def _add_output(group: argparse._ArgumentGroup) -> None:
         help="draw temperature, pressure and stages of one record",
     )
     group.add_argument("--force", action="store_true", help="replace files that are there already")
-
-
-def _columns(text: str) -> dict[str, int]:
-    """Read ``time=1,temperature=2`` as columns counted from 1."""
-    columns: dict[str, int] = {}
-    for part in text.split(","):
-        name, equals, place = (piece.strip() for piece in part.partition("="))
-        if not equals or not place.isdecimal() or int(place) < 1:
-            raise argparse.ArgumentTypeError(
-                f"{part!r} is no column; write time=1,temperature=2,pressure=3"
-            )
-        if name in columns:
-            raise argparse.ArgumentTypeError(f"{name} is given twice")
-        columns[name] = int(place)
-    return columns
-
-
-def _listed(text: str) -> tuple[str, ...]:
-    return tuple(part.strip() for part in text.split(","))
