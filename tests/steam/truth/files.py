@@ -65,8 +65,9 @@ class Shape:
 class Written:
     """A file, and what is true of it.
 
-    `time_s`, `temperature_c` and `pressure_kpa` are the good rows as written, converted back;
-    `columns` are counted from 1. Not `decidable` where a person could not tell it either.
+    `time_s`, `temperature_c` and `pressure_kpa` are the unbroken rows as written, converted back;
+    of two that changed places one is not `usable`, and which is for the reader to say. `columns`
+    are counted from 1. Not `decidable` where a person could not tell it either.
     """
 
     content: bytes
@@ -77,6 +78,7 @@ class Written:
     time_s: NDArray[np.float64]
     temperature_c: NDArray[np.float64]
     pressure_kpa: NDArray[np.float64]
+    usable: int
 
 
 def draw_shape(rng: Generator) -> Shape:
@@ -160,6 +162,7 @@ def written(truth: Truth, record: Logged, shape: Shape, rng: Generator) -> Writt
         time_s=time_s,
         temperature_c=temperature_c,
         pressure_kpa=pressure_kpa,
+        usable=time_s.size - shape.reversed_,
     )
 
 
@@ -261,20 +264,19 @@ def _stages(truth: Truth, record: Logged, tongue: Tongue) -> list[str]:
 
 
 def _spoilt(rows: list[list[str]], good, shape: Shape, rng: Generator) -> list[list[str]]:
-    """Repeat, break and swap a few rows; `good` keeps those that stay usable."""
+    """Repeat, break and swap a few rows; `good` keeps those that are not broken."""
     count = len(rows)
     kept = [list(row) for row in rows]
-    spots = rng.choice(np.arange(5, count - 5), size=9, replace=False).tolist()
+    # Every third row, so that no two of the spoilt ones touch.
+    spots = (3 * rng.choice(np.arange(2, count // 3 - 1), size=6, replace=False)).tolist()
     for _ in range(shape.broken):
         at = spots.pop()
         good[at] = False
         kept[at] = ["###"] * len(kept[at])
-    order: list[int] = list(range(count))
+    order = list(range(count))
     for _ in range(shape.reversed_):
         at = spots.pop()
-        if good[at] and good[at + 1]:
-            order[at], order[at + 1] = at + 1, at
-            good[at] = False
+        order[at], order[at + 1] = at + 1, at
     doubled = {spots.pop() for _ in range(shape.duplicates)}
     return [kept[index] for index in order for _ in range(2 if index in doubled else 1)]
 

@@ -178,7 +178,8 @@ def test_a_file_holds_its_record_to_the_digits_written(seed):
     file = written(case.truth, case.record, shape, rng)
     good = np.isin(np.round(case.record.time_s), np.round(file.time_s))
     assert good.sum() == file.time_s.size
-    assert file.time_s.size == case.record.time_s.size - shape.broken - shape.reversed_
+    assert file.time_s.size == case.record.time_s.size - shape.broken
+    assert file.usable == file.time_s.size - shape.reversed_
     coarse_kpa = PRESSURES_KPA[shape.pressure] * (0.5 if shape.pressure == "mmHg" else 0.51)
     away_kpa = np.abs(file.pressure_kpa - case.record.pressure_kpa[good])
     assert np.max(away_kpa) <= coarse_kpa
