@@ -14,7 +14,7 @@ CLOCK = (
     r"\s*([AaPp]\.?[Mm]\.?)?(?:Z|[+-]\d\d:?\d\d)?"
 )
 _UNIT = r"(?:\s*[^\W\d_(°\"%][^\d\s]*|\s*[°%\"(][^\d]*)?"
-_NUMBER = re.compile(r"[+-\u2212]?\s?(?:\d[\d.,' ]*|[.,]\d+)" + _UNIT + r"\s*$")
+_NUMBER = re.compile(r"[+-\u2212]?\s?(?:\d[\d.,']*(?: \d{3}[.,\d]*)*|[.,]\d+)" + _UNIT + r"\s*$")
 _LEADING = re.compile(r"[+\-\u2212]?\s?(?:\d[\d.,']*(?: \d{3}[.,\d]*)*|[.,]\d+)")
 _DATE = re.compile(DATE + r"$")
 _CLOCK = re.compile(CLOCK + r"$")
@@ -58,26 +58,23 @@ def decimal_mark_of(cells: list[str]) -> str:
     >>> decimal_mark_of(["134,2", "1.013,25"]), decimal_mark_of(["1,013.2", "9.5"])
     (',', '.')
     """
-    comma = point = 0
+    counts = {",": 0, ".": 0}
+    grouped = {",": 0, ".": 0}
     for cell in cells:
         found = _LEADING.match(cell.strip())
-        number = found.group() if found else ""
-        at_comma, at_point = number.rfind(","), number.rfind(".")
-        if at_comma >= 0 and at_point >= 0:
-            comma += at_comma > at_point
-            point += at_point > at_comma
-        elif at_comma >= 0:
-            whole, _, rest = number.rpartition(",")
-            # Three digits after the comma may be thousands.
-            grouped = len(rest) == 3 and 1 <= len(whole.lstrip("+-\u2212")) <= 3
-            comma += not grouped or whole.lstrip("+-\u2212") in {"0", "00"}
-        elif at_point >= 0:
-            point += 1
-    if comma or point:
-        return "," if comma > point else "."
-    values = [cell for cell in cells if "," in cell]
-    # 134,512 is no temperature of 134 thousand: nothing in a record is so large but pascal.
-    return "," if values else "."
+        number = found.group().lstrip("+-\u2212 ") if found else ""
+        mark = max(",.", key=number.rfind)
+        if mark not in number:
+            continue
+        whole, _, rest = number.rpartition(mark)
+        # Three digits behind one to three others may be thousands.
+        if len(rest) == 3 and 1 <= len(whole) <= 3 and int(whole if whole.isdigit() else 0):
+            grouped[mark] += 1
+        else:
+            counts[mark] += 1
+    if any(counts.values()):
+        return max(".,", key=counts.__getitem__)
+    return max(".,", key=grouped.__getitem__)
 
 
 def numbers_of(cells: tuple[str, ...], *, decimal_mark: str = ".") -> NDArray[np.float64]:

@@ -391,7 +391,10 @@ def _temperature_alone(
         and other not in search.told_by
         and np.nanmax(values) > np.nanmin(values)
     ]  # fmt: skip
-    if rest and has_more:
-        search.ask("pressure", (), "--columns, --units, --pressure-zero", column=str(rest[0] + 1))
+    headed = any(said.role == "pressure" and said.place != "other" for said in search.said)
+    if headed or (rest and has_more):
+        search.ask(
+            "pressure", (), "--columns, --units, --pressure-zero", column=str((rest or [at])[0] + 1)
+        )
     search.tell(at, "heading" if search.said[at].role else "physics")
     return Layout(temperature_column=at + 1, temperature_unit=unit)

@@ -31,7 +31,7 @@ ROLES: dict[str, tuple[str, ...]] = {
         "event",
         "programmsch",
     ),
-    "lethality": ("f0", "fo", "lethal"),
+    "lethality": ("f0", "lethal"),
     "temperature": (
         "temperat",
         "teplot",
@@ -130,11 +130,13 @@ EXACT: dict[str, str] = {
     "timestamp": "time",
     "datetime": "time",
     "n": "counter",
+    "fo": "lethality",
     "set": "set",
 }
 LOOSE = ("druck", "temperat", "zeit", "tryk", "soll", "druk")
 PLACES: dict[str, tuple[str, ...]] = {
-    "other": ("jacket", "mantel", "envelop", "camicia", "camisa", "chaqueta", "plaszcz", "ceket",
+    "other": ("jacket", "mantel", "envelop", "camicia", "camisa", "chaqueta", "plaszcz",
+              "plast", "ceket",
               "рубаш", "夹套", "wall", "generator", "boiler", "kessel",
               "dampferz", "ambient", "door"),
     "load": ("load", "probe", "product", "belad", "last", "charge", "carga", "carico", "lading"),
@@ -178,7 +180,7 @@ def said_by(heading: str) -> Said:
     role = _role(words)
     if unit in {"C", "F"} and role in {"", "time"}:
         role = "temperature" if role == "" or "temps" not in words else role
-    elif unit and unit not in {"s", "min", "h", "C", "F"} and not role:
+    elif unit and unit not in {"s", "min", "h", "C", "F"} and role in {"", "temperature"}:
         role = "pressure"
     place = next((p for p, stems in PLACES.items() if _begins(words, stems)), "")
     return Said(role, place, unit, zero_in(plain) if role == "pressure" else "")

@@ -14,7 +14,10 @@ __all__ = ["grid_of_lines"]
 
 MARKS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma"}
 SAMPLE = 120
-_UNIT_APART = re.compile(r"(?<=\d) (?=(?:°\s?)?(?:[CF]|k?Pa|bar|mbar|psi|mmHg|inHg|[AaPp][Mm])\b)")
+_UNIT_APART = re.compile(
+    r"(\S*\d) ((?:°\s?)?(?:[CF]|[kMh]?Pa|m?bar|psi|mmHg|inHg|torr)(?:[ag]|\([ag]\))?|[AaPp][Mm])"
+    r"(?= |$)"
+)
 _WORDS = re.compile(r"\S+")
 
 
@@ -32,8 +35,10 @@ def grid_of_lines(lines: list[str], name: str) -> Grid:
         score = _score([_cells(line, mark) for line in sample if mark in line], len(sample))
         if score > best + 0.01:
             best, form = score, mark
-    joined = [_UNIT_APART.sub("", line) for line in sample]
-    if _score([line.split() for line in joined], len(sample)) > best + 0.5:
+    joined = [_joined(line) for line in sample]
+    # A mark that parts values is meant; only a comma may stand in the numbers of a roll.
+    apart = [[word for word in line.split() if not word.endswith(",")] for line in joined]
+    if form in {"", ","} and _score(apart, len(sample)) >= max(best, 1.0):
         return _roll(lines)
     if not form:
         return Grid([[line] for line in lines], "one column")
@@ -45,6 +50,11 @@ def grid_of_lines(lines: list[str], name: str) -> Grid:
             "columns of time, temperature and pressure alone"
         )
     return Grid(rows, MARKS[form])
+
+
+def _joined(line: str) -> str:
+    """Put a unit to its number; what stands after it keeps its place."""
+    return _UNIT_APART.sub(r" \1\2", line)
 
 
 def _spread(lines: list[str]) -> list[str]:
@@ -84,7 +94,7 @@ def _split(lines: list[str], mark: str) -> list[list[str]]:
 
 def _roll(lines: list[str]) -> Grid:
     """Split a roll where its value lines have blanks above one another, else at each blank."""
-    tidy = [_UNIT_APART.sub("", line.expandtabs(8)) for line in lines]
+    tidy = [_joined(line.expandtabs(8)) for line in lines]
     valued = [line for line in tidy if sum(c.isdigit() for c in line) >= 3 and len(line) < 400]
     sample = _spread(valued)
     width = Counter(len(_WORDS.findall(line)) for line in sample).most_common(1)[0][0]

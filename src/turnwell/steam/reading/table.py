@@ -152,15 +152,17 @@ def _heading_cells(grid: Grid, at: int, width: int) -> list[str]:
     if grid.lines is None:
         return grid.rows[at]
     line = grid.lines[at]
-    words = re.findall(r"\S+", line)
-    if len(words) == width:
-        return words
     apart = list(re.finditer(r"\S+(?: \S+)*", line))
     if len(apart) == width:
         return [found.group() for found in apart]
     cells = [""] * width
-    for found in re.finditer(r"\S+", line):
-        middle = (found.start() + found.end()) / 2
-        nearest = min(range(len(grid.spans)), key=lambda i: abs(sum(grid.spans[i]) / 2 - middle))
+    parts = apart if 2 * len(apart) > width else list(re.finditer(r"\S+", line))
+    for found in parts:
+        nearest = max(range(len(grid.spans)), key=lambda at: _overlap(grid.spans[at], found.span()))
         cells[nearest] = f"{cells[nearest]} {found.group()}".strip()
     return cells
+
+
+def _overlap(column: tuple[int, int], word: tuple[int, int]) -> int:
+    """Give how far a word stands over a column; below zero, how far beside it."""
+    return min(column[1], word[1]) - max(column[0], word[0])
