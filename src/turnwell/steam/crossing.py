@@ -49,9 +49,7 @@ def spans_within(
     """
     with np.errstate(invalid="ignore"):
         inside = (values >= low) & (values <= high)
-    broken = np.isnan(values[1:]) | np.isnan(values[:-1])
-    if is_gap is not None:
-        broken |= is_gap
+    broken = np.zeros(values.size - 1, dtype=bool) if is_gap is None else is_gap
     joined = inside[1:] & inside[:-1] & ~broken
     starts = np.flatnonzero(inside & ~np.concatenate(([False], joined)))
     stops = np.flatnonzero(inside & ~np.concatenate((joined, [False])))

@@ -11,12 +11,14 @@ from turnwell.measure import Basis, Limit
 from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults import faults_of, questions_of
+from turnwell.steam.faults.signs import signs_of
 from turnwell.steam.record import Record
-from turnwell.steam.stage import Sure
+from turnwell.steam.stage import Pulse, Sure
 from turnwell.steam.stages import course_of
 from turnwell.words import text_of
 
 K = FaultKey
+RUN = dried(dynamic()).record()
 
 
 def found(record: Record, cycle: Cycle = DYNAMIC) -> tuple[Fault, ...]:
@@ -95,6 +97,26 @@ def test_a_clear_fault_is_found_and_no_other(case: str, step_s: int):
 @pytest.mark.parametrize("offset_k", [-4.0, -2.5, 2.5, 4.0])
 def test_a_temperature_sensor_that_is_off_is_not_taken_for_air_or_superheat(offset_k: float):
     assert keys(off_by(offset_k)) == [K.SENSOR_OFFSET]
+
+
+@pytest.mark.parametrize(("pulses", "left_kpa"), [(1, 15.0), (2, 1.25), (3, 0.104), (4, 0.0087)])
+def test_the_air_that_ideal_mixing_leaves(pulses: int, left_kpa: float):
+    # Vacua to 15 kPa with steam to 180 kPa between them: each keeps 15 / 180 of what is left.
+    at_s = [100.0 * number for number in range(pulses)]
+    course = replace(
+        course_of(RUN, DYNAMIC), pulses=tuple(Pulse(at, 15.0, at + 50.0, 180.0) for at in at_s)
+    )
+    signs = signs_of(RUN, DYNAMIC, course, Sensors())
+    assert signs.left_air_kpa() == pytest.approx(left_kpa, rel=6e-3)
+    assert signs.left_air_kpa(50.0) == pytest.approx(15.0, rel=1e-6)
+
+
+def test_the_air_of_the_first_pulse_hides_no_offset():
+    # 18 kPa of air at the only steam pulse's top make 3.3 K there; the sensor reads 3 K too much.
+    run = dynamic(lows_kpa=(18.0, 18.0), hold_over_k=-2.4)
+    run.temperatures[3] = run.temperatures[3] - 3.3
+    run.temperatures[2][-8:] -= 3.3
+    assert keys(dried(run).record(offset_k=3.0)) == [K.SENSOR_OFFSET]
 
 
 def test_a_pressure_that_is_off_at_rest_is_named():
