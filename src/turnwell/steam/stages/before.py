@@ -20,6 +20,8 @@ PULSE_KPA = 20.0
 SWING_KPA = 5.0
 # The rise that ends the last vacuum is followed over this much: steam comes in slower at first.
 RISEN_KPA = 30.0
+# Warming is not followed back for longer than this.
+MOST_LEAD_S = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,4 +122,10 @@ def _leaves_rest_s(signals: Signals, plateau_start: int) -> float:
     coldest = int(np.argmin(warm))
     still = np.flatnonzero(warm[coldest:] <= warm[coldest] + tolerance)
     last = coldest + int(still[-1])
-    return float(signals.time_s[last]) if last > 0 else float(signals.time_s[0])
+    if last == 0:
+        return float(signals.time_s[0])
+    # It left the coldest before it was seen to: as long before as it takes for the same again.
+    later = np.flatnonzero(warm[last:] >= warm[coldest] + 2.0 * tolerance)
+    seen_s = float(signals.time_s[last])
+    lead_s = float(signals.time_s[last + int(later[0])]) - seen_s if later.size else 0.0
+    return max(seen_s - min(lead_s, MOST_LEAD_S), float(signals.time_s[0]))

@@ -106,11 +106,12 @@ def _filled(
     rows: list[tuple[StageKind, float, float]] = []
     at_s = float(record.time_s[0])
     for kind, start_s, stop_s in stretches:
+        if stop_s <= max(start_s, at_s):
+            continue
         if start_s > at_s:
             rows.append((StageKind.NOT_RECOGNISED, at_s, start_s))
-        if stop_s > max(start_s, at_s):
-            rows.append((kind, max(start_s, at_s), stop_s))
-            at_s = stop_s
+        rows.append((kind, max(start_s, at_s), stop_s))
+        at_s = stop_s
     if at_s < float(record.time_s[-1]):
         rows.append((StageKind.NOT_RECOGNISED, at_s, float(record.time_s[-1])))
     return rows

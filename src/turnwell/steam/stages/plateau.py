@@ -27,6 +27,8 @@ NEAR_K = 3.0
 HELD_S = 120.0
 # The knee of a rise without a set temperature lies this far under the level it comes to.
 KNEE_K = 0.5
+# The last of a rise is not followed for longer than this.
+MOST_LEAD_S = 30.0
 # Further above the plan no overshoot comes: the plan is of another cycle.
 OTHER_K = 8.0
 # The fall is looked for down to this part of the way to the atmosphere.
@@ -86,6 +88,8 @@ def plateau_of(signals: Signals, cycle: Cycle) -> Plateau | None:
     if start is None:
         return None
     start_s = signals.crossing_s(signals.temperature_c, start, target_c)
+    if not reached and cycle.set_c is not None:
+        start_s += _to_top_s(signals, rise, start, target_c, level_c)
     # Heating broken off far below the plan is no plateau; what is held there is another cycle's.
     if cycle.set_c is not None and over_k < -OTHER_K and stop_s - start_s < HELD_S:
         return None
@@ -133,22 +137,31 @@ def _held_c(signals: Signals) -> float:
     return float(np.max(np.min(windows, axis=1)))
 
 
-def _usual_c(signals: Signals, held_c: float) -> float | None:
+def _usual_c(signals: Signals, held_c: float) -> float:
     """Give the temperature near the top at which most time was spent: a crest above it is shorter.
 
-    Counted by kelvin, each with its two neighbours; of equals the hottest. None where the three
-    kelvin below are met nearly as often: the top was passed through, not held.
+    Counted by kelvin, each with its two neighbours; of equals the hottest.
     """
     kelvin = np.rint(held_c - signals.temperature_c).astype(np.int64)
-    most = CREST_K + 3
-    counts = np.bincount(kelvin[(kelvin >= 0) & (kelvin <= most)], minlength=most + 1)
-    threes = np.convolve(counts, np.ones(3), mode="same")
-    usual = int(np.argmax(threes[: CREST_K + 1]))
-    # What is hotter than the top bin has no neighbour there: count it to the top.
-    top = float(threes[usual]) + float(np.count_nonzero(kelvin < 0)) * (usual == 0)
-    if top < HELD_RATIO * float(threes[min(usual + 3, most)]):
-        return None
-    return held_c - float(usual)
+    # What noise lifts above what was held counts with it.
+    kelvin[kelvin == -1] = 0
+    counts = np.bincount(kelvin[(kelvin >= 0) & (kelvin <= CREST_K)], minlength=CREST_K + 1)
+    return held_c - float(np.argmax(np.convolve(counts, np.ones(3), mode="same")))
+
+
+def _is_passed(signals: Signals, usual_c: float) -> bool:
+    """Tell a top that was passed through: the 3 K below it are met nearly as often on the way.
+
+    Only the way to and from the top itself counts; pulses that come near it are met apart.
+    """
+    edge_c = usual_c - NEAR_K / 2.0
+    stretches = _stretches(signals.temperature_c >= edge_c - NEAR_K, signals.time_s)
+    if not stretches:
+        return True
+    begin, end = max(stretches, key=lambda ends: ends[1] - ends[0])
+    way = signals.temperature_c[begin:end]
+    top = np.count_nonzero((way >= edge_c) & (way <= edge_c + NEAR_K))
+    return bool(top < HELD_RATIO * np.count_nonzero(way < edge_c))
 
 
 def _hot(signals: Signals) -> tuple[int, int] | None:
@@ -157,7 +170,7 @@ def _hot(signals: Signals) -> tuple[int, int] | None:
     if held_c < COLDEST_C:
         return None
     usual_c = _usual_c(signals, held_c)
-    if usual_c is None:
+    if _is_passed(signals, usual_c):
         return None
     near = signals.temperature_c >= usual_c - NEAR_K
     # A chamber that is merely near the top while its pressure is let off is not on its plateau.
@@ -195,6 +208,20 @@ def _exhaust(signals: Signals, first: int, last: int, level_kpa: float) -> float
     crossing = first + int(below[0])
     # From the middle of the hot stretch, past its overshoot, to the middle of the fall.
     return foot_s(signals, first + (last - first) // 2, crossing, level_kpa)
+
+
+def _to_top_s(signals: Signals, rise: int, start: int, target_c: float, level_c: float) -> float:
+    """Give how long the last of the rise takes, from a little under the flat top to its beginning.
+
+    By the pace over the same distance below.
+    """
+    under_k = level_c - target_c
+    below = _first_above(signals.temperature_c, rise, start, target_c - under_k)
+    if below is None:
+        return 0.0
+    before_s = signals.crossing_s(signals.temperature_c, below, target_c - under_k)
+    at_s = signals.crossing_s(signals.temperature_c, start, target_c)
+    return min(max(at_s - before_s, 0.0), MOST_LEAD_S)
 
 
 def _rise(signals: Signals, first: int, level_kpa: float) -> int:
