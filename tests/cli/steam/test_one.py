@@ -160,6 +160,15 @@ def test_what_is_no_record_is_one_clear_line(tmp_path, name, content, capsys):
     assert name in printed.err
 
 
+def test_a_file_cannot_steer_the_terminal(tmp_path, capsys):
+    path = tmp_path / "a\x1b[2Jb.csv"
+    path.write_text(f"Time\x1b[31m,a,b,c\n{open_csv()}", encoding="utf-8")
+    assert main(["steam", str(path)]) in {1, 3}
+    assert main(["steam", str(path), *CLOSING, "--pressure-zero", "absolute"]) in {0, 1, 3}
+    printed = capsys.readouterr()
+    assert "\x1b" not in printed.out + printed.err
+
+
 def test_one_row_is_no_run(tmp_path, capsys):
     path = tmp_path / "one.csv"
     path.write_bytes(b"Time (s),Temperature (C),Pressure (kPa abs)\n0,20.0,101.3\n")

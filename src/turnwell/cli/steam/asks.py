@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from turnwell.steam.reading import ColumnGuess, OpenChoice, Proposal
+from turnwell.steam.reading.grid import place_of
 from turnwell.words import text_of
 
 __all__ = ["asking_lines", "choice_of"]
@@ -19,14 +20,14 @@ def asking_lines(proposal: Proposal, name: str) -> Iterator[str]:
     name : str
         What the file is called.
     """
-    yield f"turnwell steam: {name} leaves open what it means; nothing was guessed."
+    yield f"turnwell steam: {place_of(name)} leaves open what it means; nothing was guessed."
     yield from (f"  {_asked(question)}" for question in proposal.questions)
     if proposal.columns:
         yield "Its columns, as they seem:"
         yield from (f"  {_column(guess)}" for guess in proposal.columns)
     if proposal.rows:
         yield "Its first rows:"
-        yield from (f"  {' | '.join(row)}" for row in proposal.rows[:_ROWS])
+        yield from (f"  {' | '.join(map(place_of, row))}" for row in proposal.rows[:_ROWS])
 
 
 def choice_of(proposal: Proposal) -> str:
@@ -43,6 +44,6 @@ def _asked(question: OpenChoice) -> str:
 
 
 def _column(guess: ColumnGuess) -> str:
-    heading = f" “{guess.heading}”" if guess.heading else ""
+    heading = f" “{place_of(guess.heading)}”" if guess.heading else ""
     unit = ", ".join(part for part in (guess.unit, guess.zero) if part)
     return f"{guess.number}{heading}: {guess.role}{f', {unit}' if unit else ''}"

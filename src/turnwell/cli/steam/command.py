@@ -54,8 +54,9 @@ def _one(arguments: argparse.Namespace, path: Path) -> int:
         print()
     else:
         from turnwell.cli.steam.text import review_lines
+        from turnwell.steam.reading.grid import place_of
 
-        print_lines(review_lines(review, path.name))
+        print_lines(review_lines(review, place_of(path.name)))
     if arguments.plot is not None:
         from turnwell.cli.steam.plot import write_plot
 
