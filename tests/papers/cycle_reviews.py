@@ -66,12 +66,12 @@ def a_run(**fields: Any) -> papers.ReviewedRun:
     return replace(run, **fields)
 
 
-def some_weeks() -> tuple[papers.WeekPart, ...]:
+def some_weeks() -> tuple[pictures.WeekPart, ...]:
     """Give two days: one that stands out, one with few runs, one half without any."""
     return (
-        papers.WeekPart(0, "until noon", 0, 30),
-        papers.WeekPart(4, "until noon", 2, 3),
-        papers.WeekPart(4, "from noon", 25, 30, stands_out=True),
+        pictures.WeekPart(0, "until noon", 0, 30),
+        pictures.WeekPart(4, "until noon", 2, 3),
+        pictures.WeekPart(4, "from noon", 25, 30, stands_out=True),
     )
 
 

@@ -14,7 +14,6 @@ from tests.papers.cycle_reviews import (
 )
 from turnwell import papers
 from turnwell.errors import InputError
-from turnwell.papers.cycle_review import FEWEST_RUNS, shade
 from turnwell.steam import FaultKey
 from turnwell.words import text_of
 
@@ -93,17 +92,6 @@ def test_a_cell_of_the_week_says_its_counts_and_where_they_are_few(months_text):
         assert words in months_text
 
 
-def test_the_deeper_the_shade_the_larger_the_share():
-    shades = [shade(short, 20) for short in range(21)]
-    assert shades == sorted(shades)
-    assert (shades[0], shades[-1]) == (0, 4)
-
-
-def test_few_runs_are_never_shaded():
-    assert all(shade(runs, runs) == 0 for runs in range(1, FEWEST_RUNS))
-    assert shade(FEWEST_RUNS, FEWEST_RUNS) == 4
-
-
 def test_a_record_without_a_clock_is_named_so():
     assert "a cycle without a clock" in pages_of(a_cycle_review(run=a_run(began=None)))[0]
 
@@ -125,8 +113,6 @@ def test_it_refuses_what_cannot_be_printed():
         a_cycle_review(run=None)
     with pytest.raises(InputError, match="one sentence"):
         a_run(says=())
-    with pytest.raises(InputError, match="count again"):
-        papers.WeekPart(4, "from noon", 5, 4)
     with pytest.raises(InputError, match="time zone"):
         papers.cycle_review(
             a_cycle_review(issued_at=a_cycle_review().issued_at.replace(tzinfo=None))

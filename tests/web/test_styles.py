@@ -11,7 +11,7 @@ WEB = Path(turnwell.web.__file__).parent
 STYLES = WEB / "shared" / "static" / "turnwell"
 ROOMS = sorted(path.name for path in STYLES.glob("*.css") if path.name != "tokens.css")
 # Put together while a page is drawn: the first part stands in a template or tag.
-PUT_TOGETHER = ("chart__at--", "field--", "message--", "trip--", "verdict--")
+PUT_TOGETHER = ("chart__at--", "field--", "message--", "trip--", "verdict--", "weektable__cell--")
 COLOUR = re.compile(r"#[0-9A-Fa-f]{3,8}\b|\b(?:rgb|hsl|oklch)a?\(")
 SIZE = re.compile(r"font-size:(?!\s*(?:var|inherit))|font:[^;}]*?[\d.]+(?:rem|px|pt)\s*/")
 

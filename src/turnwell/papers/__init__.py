@@ -7,7 +7,6 @@ from turnwell.papers.cycle_values import (
     Months,
     Picture,
     ReviewedRun,
-    WeekPart,
 )
 from turnwell.papers.estimate import estimate
 from turnwell.papers.label import label
@@ -26,6 +25,7 @@ from turnwell.papers.values import (
     ShopHead,
     TestSheet,
 )
+from turnwell.pictures import WeekPart
 
 __all__ = [
     "Answered",

@@ -8,22 +8,26 @@ from typing import Any
 
 from turnwell.fonts import FAMILY
 from turnwell.measure import Reading, Verdict
-from turnwell.papers.cycle_values import CycleReview, FaultFound, Months, ReviewedRun, WeekPart
+from turnwell.papers.cycle_values import CycleReview, FaultFound, Months, ReviewedRun
 from turnwell.papers.parts import figure_content, head, limit_words, verdict_content, words
 from turnwell.papers.press import day_words, printed, qr_code
 from turnwell.papers.values import PageSize
-from turnwell.pictures import cycle_trace_in_words, limit_bar, limit_bar_in_words, palette, paper
+from turnwell.pictures import (
+    WeekPart,
+    cycle_trace_in_words,
+    limit_bar,
+    limit_bar_in_words,
+    palette,
+    paper,
+    week_table,
+)
 from turnwell.pictures.charts import svg_of
 from turnwell.words import Message, Param, text_of
 
-__all__ = ["FEWEST_RUNS", "cycle_review", "shade"]
+__all__ = ["cycle_review"]
 
 BAR_PT = 150.0
 TRACE_PX = 900.0
-# Under so many runs a share of them says nothing: it is written, and not shaded.
-FEWEST_RUNS = 4
-# Shares from which on a part of the week is shaded one step deeper.
-STEPS = (0.05, 0.25, 0.5, 0.75)
 WORDS = (
     "sheet_of",
     "section.in_short",
@@ -38,17 +42,15 @@ WORDS = (
     "column.value",
     "column.limit",
     "column.verdict",
-    "column.day",
     "cycle_trace_note",
     "cycle_readings_note",
     "cycle_foot",
     "levers",
     "helps_most",
     "damp_pouch",
-    "week_note",
-    "no_run",
-    "few",
 )
+
+WEEK_WORDS = ("note", "no_run", "few", "corner")
 
 
 def cycle_review(
@@ -65,9 +67,10 @@ def cycle_review(
     language : str
         Of its fixed words.
     """
+    week = {key: text_of(f"pictures.weektable.{key}", language) for key in WEEK_WORDS}
     drawn = {"qr.svg": qr_code(values.link)}
     content: dict[str, Any] = {
-        "w": words(WORDS, language) | {"qr_alt": text_of("papers.cycle_qr_alt", language)},
+        "w": words(WORDS, language) | {"qr_alt": text_of("papers.cycle_qr_alt", language)} | week,
         "page": str(page_size),
         "title": _title(values, language),
         "over": text_of(Message("papers.cycle_review_of", {"office": values.office}), language),
@@ -78,17 +81,6 @@ def cycle_review(
         "months": None if values.months is None else _months(values.months, drawn, language),
     }
     return printed("cycle_review", content, drawn, issued_at=values.issued_at, language=language)
-
-
-def shade(short: int, runs: int) -> int:
-    """Give how deep a part of the week is shaded, 0 to 4; 0 too where its runs are too few.
-
-    >>> shade(0, 20), shade(1, 20), shade(10, 20), shade(20, 20), shade(3, 3)
-    (0, 1, 3, 4, 0)
-    """
-    if runs < FEWEST_RUNS:
-        return 0
-    return sum(short / runs >= step for step in STEPS)
 
 
 def _title(values: CycleReview, language: str) -> str:
@@ -123,7 +115,7 @@ def _run(run: ReviewedRun, drawn: dict[str, str], language: str) -> dict[str, An
         kept: dict[str, Param] = {"file": run.file_name, "sha256": run.sha256}
         record = text_of(Message("papers.cycle_record", kept), language)
     return {
-        "says": list(run.says),
+        "says": [one for one in run.says if one],
         "trace": trace,
         "rows": _rows(run.readings, "run", drawn, language),
         "faults": [_fault(fault, language) for fault in run.faults],
@@ -178,7 +170,7 @@ def _months(months: Months, drawn: dict[str, str], language: str) -> dict[str, A
         drawn["history.svg"] = svg_of(specification)
         history = {"says": months.history.words, "note": months.history.note}
     return {
-        "says": list(months.says),
+        "says": [one for one in months.says if one],
         "history": history,
         "rows": _rows(months.readings, "months", drawn, language),
         "week": _week(months.week, language),
@@ -186,16 +178,15 @@ def _months(months: Months, drawn: dict[str, str], language: str) -> dict[str, A
 
 
 def _week(parts: Sequence[WeekPart], language: str) -> dict[str, Any] | None:
-    """Lay the parts of the week out: a row a part of the day, a column a weekday."""
-    if not parts:
+    """Give the rows of the week table."""
+    table = week_table(parts)
+    if table is None:
         return None
-    days = sorted({one.weekday for one in parts})
-    cells = {(one.part, one.weekday): one for one in parts}
     return {
-        "days": [text_of(f"papers.weekday.{day}", language) for day in days],
+        "days": list(table.days(language)),
         "rows": [
-            {"part": part, "cells": [_cell(cells.get((part, day)), language) for day in days]}
-            for part in dict.fromkeys(one.part for one in parts)
+            {"part": row.part, "cells": [_cell(cell, language) for cell in row.cells]}
+            for row in table.rows
         ],
     }
 
@@ -203,10 +194,9 @@ def _week(parts: Sequence[WeekPart], language: str) -> dict[str, Any] | None:
 def _cell(part: WeekPart | None, language: str) -> dict[str, Any] | None:
     if part is None:
         return None
-    counts: dict[str, Param] = {"short": part.short, "runs": part.runs}
     return {
-        "says": text_of(Message("papers.of", counts), language),
-        "shade": shade(part.short, part.runs),
-        "few": part.runs < FEWEST_RUNS,
+        "says": part.says(language),
+        "shade": part.shade,
+        "few": part.is_few,
         "stands_out": part.stands_out,
     }

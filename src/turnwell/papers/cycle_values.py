@@ -7,7 +7,7 @@ from typing import Any, Protocol
 from turnwell.errors import InputError
 from turnwell.measure import Reading
 from turnwell.papers.values import ShopHead
-from turnwell.pictures import CycleTraceChart
+from turnwell.pictures import CycleTraceChart, WeekPart
 
 __all__ = [
     "Chart",
@@ -16,10 +16,7 @@ __all__ = [
     "Months",
     "Picture",
     "ReviewedRun",
-    "WeekPart",
 ]
-
-DAYS = 7
 
 
 class Chart(Protocol):
@@ -96,37 +93,8 @@ class ReviewedRun:
     sha256: str = ""
 
     def __post_init__(self) -> None:
-        if not self.says:
+        if not any(self.says):
             raise InputError("a reviewed run needs one sentence that says what it comes to")
-
-
-@dataclass(frozen=True, slots=True)
-class WeekPart:
-    """A part of the week: runs with drying cut short, and all of them.
-
-    Parameters
-    ----------
-    weekday : int
-        0 is Monday.
-    part : str
-        Of the day, in words: ``"from noon"``, ``"16 to 17"``.
-    short, runs : int
-        0 <= short <= runs, runs > 0.
-    stands_out : bool
-        More often than in the rest of the week, after all comparisons are counted.
-    """
-
-    weekday: int
-    part: str
-    short: int
-    runs: int
-    stands_out: bool = False
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.weekday < DAYS or not 0 <= self.short <= self.runs or self.runs < 1:
-            raise InputError(
-                f"day {self.weekday} with {self.short} of {self.runs} runs cannot be; count again"
-            )
 
 
 @dataclass(frozen=True, slots=True)

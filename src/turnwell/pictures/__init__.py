@@ -37,6 +37,7 @@ from turnwell.pictures.run_history import (
 from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace, speed_trace_in_words
 from turnwell.pictures.trace import SpeedTrace
 from turnwell.pictures.trip import small_trip
+from turnwell.pictures.week_table import WeekPart, WeekRow, WeekTable, week_table
 
 __all__ = [
     "AgreementDot",
@@ -61,6 +62,9 @@ __all__ = [
     "Rung",
     "SpeedTrace",
     "SpeedTraceChart",
+    "WeekPart",
+    "WeekRow",
+    "WeekTable",
     "agreement_plot",
     "agreement_plot_in_words",
     "coast_trace",
@@ -83,5 +87,6 @@ __all__ = [
     "small_trip",
     "speed_trace",
     "speed_trace_in_words",
+    "week_table",
     "written",
 ]

@@ -12,6 +12,7 @@ from turnwell.catalogue import load
 from turnwell.cause import rank, table_for
 from turnwell.measure import Basis, Limit, Verdict, cannot_tell, reading
 from turnwell.pictures import Life, LifeEvent, LifeKind
+from turnwell.steam.habits import DryingRun, habits_of
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import Stage
 from turnwell.web.shop.models import Shop
@@ -173,3 +174,21 @@ def test_a_trip_that_left_the_usual_way_shows_how_it_ended():
     assert "Estimated" not in html
     assert html.count('class="is-done"') == 5
     assert 'class="trip trip--5"' in html
+
+
+def test_a_week_says_counts_and_days_and_shades_by_share():
+    friday, monday = datetime(2026, 3, 6, 16, 0), datetime(2026, 3, 2, 9, 0)  # noqa: DTZ001  # the wall clock
+    runs = [DryingRun(friday, True)] * 25 + [DryingRun(friday, False)] * 5
+    runs += [DryingRun(monday, False)] * 28 + [DryingRun(monday, True)] * 2
+    runs += [DryingRun(datetime(2026, 3, 4, 9, 0), True)] * 2  # noqa: DTZ001
+    habits = habits_of(runs)
+    html = rendered("{% week_table cells %}", cells=habits.half_days)
+    said = words(html)
+    for part in ("Monday", "Friday", "until noon", "2 of 30", "2 of 2 (few)", "no run"):
+        assert part in said
+    assert '<td class="weektable__cell weektable__cell--4"><b>25 of 30</b></td>' in html
+    assert '<td class="weektable__cell weektable__cell--0">2 of 2' in html
+    assert said.index("until noon") < said.index("from noon")
+    hours = words(rendered("{% week_table cells %}", cells=habits.hours))
+    assert hours.index("09 to 10") < hours.index("16 to 17")
+    assert rendered("{% week_table cells %}", cells=()).strip() == ""

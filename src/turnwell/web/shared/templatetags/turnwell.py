@@ -4,7 +4,7 @@ Every tag is a thin edge: it hands plain values to `turnwell.pictures` and puts 
 page. Quantities come out in the shop's units, times on the wall clock of a zone.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any
 from uuid import uuid4
@@ -18,6 +18,7 @@ from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import LadderShown, Life, RunHistory
+from turnwell.steam.habits import Cell
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
@@ -25,7 +26,7 @@ from turnwell.web.shared.ladders import shown_ladder
 from turnwell.web.shared.quantities import pressure_unit
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.shared.trip import small_trip_of, steps_of
-from turnwell.words import text_of
+from turnwell.words import Message, text_of
 
 __all__ = ["register"]
 
@@ -174,6 +175,24 @@ def run_history(history: RunHistory | None) -> dict[str, Any]:
     return _drawn(history, "runhistory", pictures.run_history_in_words(history), None)
 
 
+@register.inclusion_tag("shared/week_table.html")
+def week_table(cells: Iterable[Cell]) -> dict[str, Any]:
+    """``{% week_table habits.half_days %}``: counts by day and part of the day, shaded by share.
+
+    `turnwell.steam.habits.Cell` of half-days or of hours; nothing is shown for none.
+    """
+    ordered = sorted(cells, key=lambda cell: (cell.hour or 0, cell.afternoon, cell.weekday))
+    table = pictures.week_table([_week_part(cell) for cell in ordered])
+    if table is None:
+        return {}
+    words = ("caption", "corner", "no_run", "few", "note")
+    return {
+        "table": table,
+        "days": list(zip(table.days(), table.short_days(), strict=True)),
+        "w": {key: text_of(f"pictures.weektable.{key}") for key in words},
+    }
+
+
 @register.inclusion_tag("shared/life_strip.html")
 def life_strip(life: Life) -> dict[str, Any]:
     """``{% life_strip life %}``: a `turnwell.pictures.Life` on one line, and its list."""
@@ -265,6 +284,17 @@ def _drawn(chart: Chart, key: str, words: str, before: object) -> dict[str, Any]
         "caption": text_of(f"pictures.{key}.{caption}"),
         "drawn": [(width, mark_safe(drawn)) for width, drawn in drawn_chart(chart)],  # noqa: S308  # of the chart renderer, text escaped
     }
+
+
+def _week_part(cell: Cell) -> pictures.WeekPart:
+    """Name a part of the week as the table does."""
+    if cell.hour is None:
+        part = text_of(f"pictures.weektable.{'from_noon' if cell.afternoon else 'until_noon'}")
+    else:
+        ends = {"start": f"{cell.hour:02d}", "stop": f"{cell.hour + 1:02d}"}
+        part = text_of(Message("pictures.weektable.hour", dict(ends)))
+    share = cell.share
+    return pictures.WeekPart(cell.weekday, part, share.short, share.runs, cell.stands_out)
 
 
 def _in_shop_units(context: Context, r: Reading) -> Reading:
