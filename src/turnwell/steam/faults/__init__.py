@@ -45,10 +45,10 @@ def faults_of(record: Record, cycle: Cycle, course: Course, sensors: Sensors) ->
         What their bounds can explain is no fault.
     """
     signs = signs_of(record, cycle, course, sensors)
-    overload, leak = overload_fault(signs), None
     offset, steam = pressure_offset(signs), None
-    if offset is None and overload is None:
-        leak = leak_fault(signs)
+    # Boiling water leaves no air in the steam; a leak does, so it goes before.
+    leak = None if offset is not None else leak_fault(signs)
+    overload = None if leak is not None else overload_fault(signs)
     if offset is None and leak is None:
         steam = saturation_fault(signs)
     is_warm_or_cold = steam is not None and steam.key is FaultKey.SENSOR_OFFSET
