@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError, InputError
 from turnwell.steam.reading.cells import CellKind, decimal_mark_of, numbers_of
 from turnwell.steam.reading.fitting import Fit, celsius, fits_of
 from turnwell.steam.reading.headings import Said, said_by, zero_in
@@ -77,6 +77,8 @@ def detect(table: Table, given: Layout, *, atmosphere_kpa: float) -> Detected:
     ------
     InputError
         If a column that is given is not there.
+    CannotTellError
+        If nothing changes from row to row, or time runs backwards throughout.
     """
     for what in ("time", "date", "temperature", "second_temperature", "pressure", "stage"):
         number = getattr(given, f"{what}_column")
@@ -85,6 +87,7 @@ def detect(table: Table, given: Layout, *, atmosphere_kpa: float) -> Detected:
                 f"the {what} column is {number}, but the table has {len(table.kinds)} columns"
             )
     search = _Search(table, given, atmosphere_kpa)
+    _refuse_flat(search)
     time_at, date_at, time_unit = _time(search)
     taken = {time_at, date_at}
     layout = _signals(search, taken)
@@ -99,6 +102,24 @@ def detect(table: Table, given: Layout, *, atmosphere_kpa: float) -> Detected:
         signature=table.signature,
     )
     return Detected(layout, tuple(search.questions), search.told_by, search.said)
+
+
+def _varies(values: Array) -> bool:
+    known = values[np.isfinite(values)]
+    return known.size >= 2 and bool(np.ptp(known) > 0.0)
+
+
+def _refuse_flat(search: _Search) -> None:
+    rows = len(search.table.columns[0])
+    if rows < 2:
+        raise CannotTellError(f"the file holds {rows} row; a record needs 2 at least")
+    if not any(_varies(values) for values in search.numbers.values()):
+        raise CannotTellError("no value in the file changes from row to row; it is no run's record")
+    first = next(iter(search.numbers.values()))
+    known = first[np.isfinite(first)]
+    has_clock = {CellKind.CLOCK, CellKind.MOMENT} & set(search.table.kinds)
+    if not has_clock and known.size > 9 and np.mean(np.diff(known) < 0.0) > 0.98:
+        raise CannotTellError("time runs backwards in the file; sort its rows by time")
 
 
 def _said(table: Table, at: int) -> Said:
@@ -244,7 +265,7 @@ def _candidates(search: _Search, role: str, fixed: int | None, taken: set[int | 
     free = [
         at
         for at, values in search.numbers.items()
-        if at not in taken and at + 1 not in others and np.nanmax(values) > np.nanmin(values)
+        if at not in taken and at + 1 not in others and _varies(values)
     ]
     named = [at for at in free if search.said[at].role == role]
     chamber = [at for at in named if search.said[at].place == "chamber"]
@@ -362,7 +383,7 @@ def _second(search: _Search, best: Fit, taken: set[int | None]) -> int | None:
     for at, values in search.numbers.items():
         if at in taken or at in {best.temperature, best.pressure}:
             continue
-        if search.said[at].role == "temperature" and np.nanmax(values) > np.nanmin(values):
+        if search.said[at].role == "temperature" and _varies(values):
             return at + 1
     return None
 
@@ -389,7 +410,7 @@ def _temperature_alone(
         if other != at
         and search.said[other].role in {"", "pressure"}
         and other not in search.told_by
-        and np.nanmax(values) > np.nanmin(values)
+        and _varies(values)
     ]  # fmt: skip
     headed = any(said.role == "pressure" and said.place != "other" for said in search.said)
     if headed or (rest and has_more):

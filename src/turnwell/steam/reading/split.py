@@ -96,6 +96,8 @@ def _roll(lines: list[str]) -> Grid:
     """Split a roll where its value lines have blanks above one another, else at each blank."""
     tidy = [_joined(line.expandtabs(8)) for line in lines]
     valued = [line for line in tidy if sum(c.isdigit() for c in line) >= 3 and len(line) < 400]
+    if not valued:
+        return Grid([line.split() for line in tidy], "blanks")
     sample = _spread(valued)
     width = Counter(len(_WORDS.findall(line)) for line in sample).most_common(1)[0][0]
     usual = [line for line in sample if len(_WORDS.findall(line)) >= width]
