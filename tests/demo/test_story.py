@@ -19,6 +19,9 @@ from turnwell.web.jobs.models import (
 )
 from turnwell.web.offices.models import Office
 from turnwell.web.shop.models import Instrument
+from turnwell.web.sterilizers.analysis.history import history_of
+from turnwell.web.sterilizers.models import CycleRecord, IntakeFile, Sterilizer
+from turnwell.web.sterilizers.timeline import trained_on
 
 NOW = datetime(2026, 3, 2, 15, 0, tzinfo=UTC)
 
@@ -58,6 +61,19 @@ def test_a_year_of_a_shop_stands_in_the_book() -> None:
         label = row.test.job.handpiece.model.label_speed_rpm
         assert row.value == pytest.approx(label, rel=0.05)
         assert row.verdict == Verdict.WITHIN
+
+    # Every sterilizer's records were read; the story of the Fridays and of the pump comes out.
+    assert not IntakeFile.objects.exclude(state=IntakeFile.State.READ).exists()
+    fridays, pump, plain = (
+        history_of(row, trained_on=trained_on(row.office))
+        for row in Sterilizer.objects.order_by("pk")
+    )
+    assert fridays.says[1].startswith("Friday afternoon: drying cut short in")
+    assert fridays.turn is not None
+    assert fridays.turn.is_shown
+    assert "Lowest pressure while drying rose" in " ".join(pump.says)
+    assert plain.habits.every.short == 0
+    assert not CycleRecord.objects.filter(started_at__gt=NOW).exists()
 
     # The own check of the microphone has begun.
     (check,) = own_checks(Instrument.objects.get(kind=Instrument.Kind.MICROPHONE))

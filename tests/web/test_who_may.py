@@ -239,6 +239,8 @@ TABLE = [
     Row("cycle-files", Opens.SHOP, _pk("sterilizer"), "post"),
     Row("intake", Opens.SHOP, _pk("intake")),
     Row("intake-files", Opens.SHOP, _pk("intake"), "post"),
+    Row("layout", Opens.SHOP, _pk("sterilizer")),
+    Row("layout-forget", Opens.SHOP, _pk("sterilizer"), "post"),
     Row("cycle-records", Opens.ITS_OWN, _pk("sterilizer")),
     Row("cycle-record", Opens.ITS_OWN, _pk("cycle_record")),
     Row("cycle-record-plan", Opens.SHOP, _pk("cycle_record"), "post"),

@@ -9,6 +9,7 @@ from django.db import transaction
 from turnwell import catalogue
 from turnwell.demo.faults import fault_of
 from turnwell.demo.shop import DemoShop, furnished_shop, trained_days_ago
+from turnwell.demo.sterilizers import furnish_sterilizers
 from turnwell.demo.trip import Trip, travel
 from turnwell.web.accounts.actions import add_person, create_owner_if_none
 from turnwell.web.accounts.models import Role
@@ -21,6 +22,7 @@ JOBS_IN_THE_YEAR = 44
 DAYS = 350
 RECORDED_SINCE_DAYS = 40
 LONGEST_STAY_DAYS = 10
+STERILIZERS = 1
 # What is tested again today was recorded before, so that it has a baseline of its own.
 WITH_BASELINE = (Stage.REBUILT, Stage.PROVED)
 # Where the jobs stand that are on the bench today, the day each came in, and its class.
@@ -78,6 +80,8 @@ def fill(*, seed: int, now: datetime) -> None:
     add_person(
         by=owner, username="technician", first_name="Wren", last_name="Ostby", role=Role.TECHNICIAN
     )
+    # Chance of its own, so that the jobs stay as they are whatever the sterilizers do.
+    furnish_sterilizers(shop, np.random.default_rng((seed, STERILIZERS)), now)
     stays = _stays(shop, rng, now)
     baselined = {stay.handpiece.pk for stay in stays if stay.until in WITH_BASELINE}
     for stay in stays:

@@ -14,6 +14,7 @@ from turnwell.web.evidence.bounded import BusyError
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.sterilizers import actions
 from turnwell.web.sterilizers.actions import intake as intake_actions
+from turnwell.web.sterilizers.actions import layouts
 from turnwell.web.sterilizers.actions.intake import ABANDONED, Arrived
 from turnwell.web.sterilizers.analysis.reading import Asks
 from turnwell.web.sterilizers.models import CycleRecord, Intake, IntakeFile
@@ -38,6 +39,7 @@ def answers(monkeypatch):
             return answer
 
         monkeypatch.setattr(intake_actions, "review_file", review)
+        monkeypatch.setattr(layouts, "review_file", review)
         return asked
 
     return set_up
@@ -108,14 +110,17 @@ def test_one_bad_file_does_not_keep_the_others():
 
 def test_a_file_whose_columns_are_open_asks_and_is_read_once_they_are_confirmed(answers):
     begun = an_intake(csv_of(1))
-    answers(Asks({"rows": [["0", "20"]]}, "Which column is the pressure?"), read_as())
+    answers(Asks({"rows": [["0", "20"]]}, "Which column is the pressure?"), read_as(), read_as())
     actions.work_off()
     row = begun.files.get()
     assert (row.state, row.proposal) == (State.ASKS, {"rows": [["0", "20"]]})
     assert row.says == "Which column is the pressure?"
     assert actions.work_off() is None
     count = actions.confirm_layout(
-        by=theo_the_technician(), sterilizer=begun.sterilizer, layout={"time": 1}
+        by=theo_the_technician(),
+        sterilizer=begun.sterilizer,
+        layout={"time_column": 1},
+        tried_on=row.file,
     )
     assert count == 1
     actions.work_off()

@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     from PIL import Image
 
     from turnwell.sound import Bearing, Recording
+    from turnwell.steam import Cycle
+    from turnwell.steam.load.items import Load
+    from turnwell.steam.reading import Proposal
+    from turnwell.words import Message
 
 __all__ = ["LONGEST_RECORDING_S", "MOST_PIXELS", "TASKS"]
 
@@ -223,6 +227,107 @@ def _has_clear_parts(photo: "Image.Image") -> bool:
     return photo.mode in {"RGBA", "LA", "PA"} or "transparency" in photo.info
 
 
+def record_proposal(path: str, name: str, altitude_m: float | None) -> dict[str, Any]:
+    """Look at the table of a cycle record and give what its columns seem to be."""
+    from turnwell.steam.reading import propose
+
+    content = Path(path).read_bytes()
+    return _proposed(propose(content, name, atmosphere_kpa=_atmosphere_kpa(altitude_m)))
+
+
+def review(
+    path: str,
+    name: str,
+    altitude_m: float | None,
+    *,
+    layout: dict[str, Any] | None,
+    cycle: dict[str, Any],
+    sensors: dict[str, float],
+    load: dict[str, Any] | None,
+) -> dict[str, Any]:
+    """Read a cycle record and review it, or give what about its columns has to be asked first."""
+    from turnwell.steam import Sensors
+    from turnwell.steam.analyse import analyse
+    from turnwell.steam.reading import Layout, UnsureLayoutError, read_record
+
+    try:
+        record = read_record(
+            Path(path).read_bytes(),
+            name,
+            layout=None if layout is None else Layout.from_record(layout),
+            atmosphere_kpa=_atmosphere_kpa(altitude_m),
+        )
+    except UnsureLayoutError as error:
+        asked = _proposed(error.proposal)
+        return {"asks": asked, "why": " ".join(one["text"] for one in asked["questions"])}
+    answer = analyse(
+        record, _steam_cycle(cycle), sensors=Sensors(**sensors), load=_steam_load(load)
+    )
+    return {
+        "review": answer.as_dict(),
+        "readings": [reading.as_record() for reading in answer.readings],
+        "version": answer.version,
+    }
+
+
+def _proposed(proposal: "Proposal") -> dict[str, Any]:
+    """Give a proposal as JSON values, what is said in it as the sentences of a page."""
+    from turnwell.words import text_of
+
+    return {
+        "layout": proposal.layout.as_record(),
+        "columns": [
+            {
+                "number": one.number,
+                "heading": one.heading,
+                "role": one.role,
+                "told_by": text_of(one.told_by),
+            }
+            for one in proposal.columns
+        ],
+        "questions": [{"key": one.key, "text": _asked(one.text)} for one in proposal.questions],
+        "rows": [list(row) for row in proposal.rows],
+    }
+
+
+def _asked(question: "Message") -> str:
+    """Put a question as a page does, which has fields where a command line has options."""
+    from turnwell.words import Message, text_of
+
+    key = question.key.rpartition(".")[2]
+    return text_of(Message(f"sterilizers.ask.{key}", question.params))
+
+
+def _atmosphere_kpa(altitude_m: float | None) -> float:
+    """Give the pressure of the place, of sea level where nobody says how high it lies."""
+    from turnwell.steam.water import atmosphere_kpa
+
+    return float(atmosphere_kpa(altitude_m or 0.0))
+
+
+def _steam_cycle(said: dict[str, Any]) -> "Cycle":
+    from turnwell.measure import Basis, Limit
+    from turnwell.steam import AirRemoval, Cycle
+
+    known = dict(said)
+    if known.get("air_removal") is not None:
+        known["air_removal"] = AirRemoval(known["air_removal"])
+    if (limit := known.get("drying_pressure")) is not None:
+        known["drying_pressure"] = Limit(**limit | {"basis": Basis(limit["basis"])})
+    if "basis" in known:
+        known["basis"] = Basis(known["basis"])
+    return Cycle(**known)
+
+
+def _steam_load(said: dict[str, Any] | None) -> "Load | None":
+    from turnwell.steam.load.items import Load, LoadItem
+
+    if said is None:
+        return None
+    items = tuple(LoadItem(**item) for item in said["items"])
+    return Load(items, pouches=said["pouches"], water_before_g=said["water_before_g"])
+
+
 TASKS: dict[str, Callable[..., Any]] = {
     "ready": ready,
     "recording_facts": recording_facts,
@@ -230,4 +335,6 @@ TASKS: dict[str, Callable[..., Any]] = {
     "listen": listen,
     "photo_facts": photo_facts,
     "photo_copy": photo_copy,
+    "record_proposal": record_proposal,
+    "review": review,
 }

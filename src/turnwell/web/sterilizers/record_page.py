@@ -72,8 +72,10 @@ class RecordPage:
     groups : tuple of Group
     load : Load or None
         What lay in the sterilizer, as it stands.
-    counter : str
-        How long a damp pouch of the load goes on rusting; empty where that is not known.
+    wetness : Reading or None
+        How long a damp pouch of the load goes on rusting what is in it.
+    advice : str
+        What to do with such a pouch; empty where no wetness is known.
     overtaken_by : CycleRecord or None
         The entry by which it was taken back.
     papers : list of IssuedReview
@@ -84,7 +86,8 @@ class RecordPage:
     also: str
     groups: tuple[Group, ...]
     load: Load | None
-    counter: str
+    wetness: Reading | None
+    advice: str
     overtaken_by: CycleRecord | None
     papers: list[IssuedReview]
 
@@ -100,7 +103,8 @@ def record_page_of(record: CycleRecord) -> RecordPage:
         also=_faults_said(review),
         groups=tuple(_groups(readings.values())),
         load=load,
-        counter="" if wetness is None else text_of(wetness),
+        wetness=None if wetness is None else wetness.hours,
+        advice="" if wetness is None else text_of(wetness.advice),
         overtaken_by=CycleRecord.objects.light().filter(corrects=record).first(),
         papers=list(record.papers.select_related("issued_by")),
     )

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from turnwell.web.sterilizers.views import feed_water, intake, papers, records, sterilizers
+from turnwell.web.sterilizers.views import feed_water, intake, layouts, papers, records, sterilizers
 
 __all__ = ["urlpatterns"]
 
@@ -18,6 +18,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sterilizers/<int:pk>/files/", intake.files_new, name="cycle-files"),
     path("sterilizers/intakes/<int:pk>/", intake.intake, name="intake"),
     path("sterilizers/intakes/<int:pk>/files/", intake.files_more, name="intake-files"),
+    path("sterilizers/<int:pk>/columns/", layouts.layout, name="layout"),
+    path("sterilizers/<int:pk>/columns/forget/", layouts.layout_forget, name="layout-forget"),
     path("sterilizers/<int:pk>/records/", records.records, name="cycle-records"),
     path("sterilizers/records/<int:pk>/", records.record, name="cycle-record"),
     path("sterilizers/records/<int:pk>/cycle/", records.record_plan, name="cycle-record-plan"),

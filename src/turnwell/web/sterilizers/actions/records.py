@@ -171,7 +171,7 @@ def reviewed(record: CycleRecord) -> CycleRecord:
     read = review_file(
         record.file,
         sterilizer,
-        layout=(record.review or {}).get("layout") or sterilizer.layout,
+        layout=sterilizer.layout,
         plan=record.plan,
         load=record.loads.standing().first(),
     )

@@ -6,10 +6,13 @@ from typing import Any
 from turnwell.catalogue import LoadPiece
 from turnwell.catalogue import load as catalogue
 from turnwell.measure import Reading
+from turnwell.steam.humid_air import RoomAir
+from turnwell.steam.load.counter import DampPouch, Wetness, wetness_of
 from turnwell.web.sterilizers.models import Load
-from turnwell.words import Message
 
 __all__ = ["counter_wetness", "load_values"]
+
+ROOM_C, ROOM_HUMIDITY = 22.0, 0.5
 
 
 def load_values(load: Load) -> dict[str, Any]:
@@ -46,6 +49,15 @@ def _item(name: str, count: int, piece: LoadPiece) -> dict[str, Any]:
 
 def counter_wetness(
     review: Mapping[str, Any], load: Load | None, left: Reading | None
-) -> Message | None:
-    """Say how long a damp pouch of the load stays wet on a counter; None where not known."""
-    return None
+) -> Wetness | None:
+    """Say how long a damp pouch of a load goes on rusting what is in it; None where not known.
+
+    The water left is shared out among the pouches; room air at 22 °C and 50 % (common practice).
+    """
+    if load is None or left is None or not left.value:
+        return None
+    pouches = load_values(load)["pouches"]
+    if not pouches:
+        return None
+    room = RoomAir(ROOM_C, ROOM_HUMIDITY, review["record"]["atmosphere_kpa"])
+    return wetness_of(DampPouch(left.value / pouches), room)

@@ -8,12 +8,11 @@ from django.conf import settings
 
 from turnwell import papers, pictures
 from turnwell.measure import Reading
-from turnwell.steam.habits import Habits
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.shop.models import Shop
 from turnwell.web.sterilizers.analysis.history import history_of
-from turnwell.web.sterilizers.history_picture import picture_of
+from turnwell.web.sterilizers.history_picture import picture_of, week_of
 from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
 from turnwell.web.sterilizers.record_page import record_page_of
 from turnwell.web.sterilizers.timeline import events_of, trained_on
@@ -38,7 +37,7 @@ def months_values(
             pictures.run_history_in_words(picture),
             text_of("pictures.runhistory.caption_one"),
         ),
-        week=tuple(_week(history.habits)),
+        week=week_of(history.habits),
     )
     return _review(sterilizer, shop, by, at, months=months)
 
@@ -61,7 +60,7 @@ def run_values(record: CycleRecord, *, shop: Shop, by: User, at: datetime) -> pa
         ),
         questions=tuple(question["text"] for question in review.get("questions", [])),
         levers=tuple(lever["change"] for lever in water.get("levers", [])),
-        water_note=page.counter,
+        water_note=page.advice,
         file_name=str(record.file),
         sha256=record.sha256,
     )
@@ -94,11 +93,3 @@ def _review(
 
 def _in_shop_units(shop: Shop, readings: Iterable[Reading]) -> Iterator[Reading]:
     return (pictures.in_units(reading, shop.units) for reading in readings)
-
-
-def _week(habits: Habits) -> Iterator[papers.WeekPart]:
-    for cell in habits.half_days:
-        part = text_of(f"sterilizers.part.{'afternoon' if cell.afternoon else 'morning'}")
-        yield papers.WeekPart(
-            cell.weekday, part, cell.share.short, cell.share.runs, cell.stands_out
-        )

@@ -50,6 +50,28 @@ def clock_face(written: str) -> str:
 
 
 @register.filter
+def columns_word(what: str) -> str:
+    """Write what a column is as people say it.
+
+    >>> columns_word("second_temperature")
+    'second temperature'
+    """
+    return what.replace("_", " ")
+
+
+@register.filter
+def unit_of(units: dict[str, str] | None, what: str) -> str:
+    """Give the unit of a column, and of a pressure where it counts from.
+
+    >>> unit_of({"pressure": "kPa", "pressure_zero": "gauge"}, "pressure")
+    'kPa gauge'
+    """
+    known = units or {}
+    unit = known.get(what, "")
+    return f"{unit} {known.get('pressure_zero', '')}".strip() if what == "pressure" else unit
+
+
+@register.filter
 def class_named(key: str) -> str:
     """Give the name of a handpiece class."""
     return class_name(key)
