@@ -32,6 +32,9 @@ def grid_of_lines(lines: list[str], name: str) -> Grid:
     sample = _spread([line for line in lines if line.strip()])
     best, form = 0.0, ""
     for mark in MARKS:
+        if mark == "," and best >= 2.0:
+            # Another mark already parts values; the comma is theirs.
+            break
         score = _score([_cells(line, mark) for line in sample if mark in line], len(sample))
         if score > best + 0.01:
             best, form = score, mark
