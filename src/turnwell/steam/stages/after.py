@@ -139,6 +139,9 @@ def _with_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent
     ]
     highs = [first + turn.index for turn in turns if not turn.is_low]
     admissions = _admissions(signals, lows, [high for high in highs if high <= last_under])
+    if lows and lows[0] > first:
+        # Where the chamber lingers at the atmosphere, the drying begins as the vacuum is drawn.
+        exhaust_stop_s = max(exhaust_stop_s, foot_s(signals, first, lows[0]))
     back = min(last_under + 1, time_s.size - 1)
     # A record that stops while air comes in for good has all but arrived.
     near = pressure[back] >= lowest + NEARLY_PART * (rest - lowest)
