@@ -71,6 +71,7 @@ def plain_shape() -> Shape:
         unit_at="header",
         zero_said=True,
         jacket=False,
+        probe=False,
         target=False,
         number=False,
         stage=False,

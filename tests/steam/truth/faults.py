@@ -13,7 +13,7 @@ from numpy.random import Generator
 from tests.steam.truth.cycles import simulate
 from tests.steam.truth.known import Truth
 from tests.steam.truth.plans import GRAVITY, VACUUM_DRIED, Kind, Plan, Wrong, draw
-from tests.steam.truth.sensors import Logged, Logger, draw_logger, logged
+from tests.steam.truth.sensors import Logged, Logger, draw_logger, draw_printer, logged
 
 __all__ = ["FAULTS", "Case", "clean_case", "faulty_case"]
 
@@ -184,11 +184,21 @@ FAULTS: dict[str, _Fault] = {
 }
 
 
-def clean_case(kind: Kind, seed: int, *, interval_s: float | None = None) -> Case:
+def clean_case(
+    kind: Kind,
+    seed: int,
+    *,
+    interval_s: float | None = None,
+    step_c: float = 0.1,
+    printer: bool = False,
+) -> Case:
     """Draw a run in which nothing is wrong."""
     rng = np.random.default_rng([seed, 1])
     truth = simulate(draw(kind, rng))
-    logger = draw_logger(rng, interval_s=interval_s)
+    if printer:
+        logger = draw_printer(rng)
+    else:
+        logger = replace(draw_logger(rng, interval_s=interval_s), step_c=step_c)
     return Case(truth, logger, logged(truth, logger, rng), frozenset(), frozenset())
 
 

@@ -8,6 +8,7 @@ from io import BytesIO, StringIO
 import numpy as np
 from numpy.random import Generator
 from numpy.typing import NDArray
+from scipy.signal import lfilter
 
 from tests.steam.truth.known import Truth
 from tests.steam.truth.sensors import Logged
@@ -47,6 +48,7 @@ class Shape:
     unit_at: str  # "header", "cell" or "nowhere"
     zero_said: bool
     jacket: bool
+    probe: bool  # a second temperature that follows the chamber's
     target: bool
     number: bool
     stage: bool
@@ -111,6 +113,7 @@ def draw_shape(rng: Generator) -> Shape:
         number=rng.random() < 0.2,
         stage=rng.random() < 0.35,
         chamber_said=rng.random() < 0.5,
+        probe=(not headers or tongue == "en") and rng.random() < 0.15,
         preamble=rng.random() < 0.5,
         trailer=rng.random() < 0.4,
         duplicates=int(rng.integers(0, 3)),
@@ -118,7 +121,7 @@ def draw_shape(rng: Generator) -> Shape:
         reversed_=int(rng.integers(0, 2)),
         encoding=str(rng.choice(encodings)),
         start=start,
-        order=tuple(rng.permutation(8).tolist()),
+        order=tuple(rng.permutation(9).tolist()),
     )
 
 
@@ -158,7 +161,7 @@ def written(truth: Truth, record: Logged, shape: Shape, rng: Generator) -> Writt
         else "run.txt",
         shape=shape,
         columns=places,
-        decidable=shape.headers or not (shape.jacket or shape.target),
+        decidable=shape.headers or not (shape.jacket or shape.target or shape.probe),
         time_s=time_s,
         temperature_c=temperature_c,
         pressure_kpa=pressure_kpa,
@@ -170,7 +173,9 @@ def _columns(truth: Truth, record: Logged, shape: Shape, rng: Generator):
     """Give the columns, and time, °C and kPa as their cells' digits have them."""
     tongue = TONGUES[shape.tongue]
     columns, time_s = _time_columns(record.time_s, shape, tongue)
-    heading = tongue.chamber if shape.chamber_said or shape.jacket else tongue.temperature
+    heading = (
+        tongue.chamber if shape.chamber_said or shape.jacket or shape.probe else tongue.temperature
+    )
     unit = "°F" if shape.fahrenheit else "°C"
     numbers = np.round(_scaled(record.temperature_c, shape), 1)
     columns.append(_measured("temperature", heading, unit, numbers, shape))
@@ -183,6 +188,10 @@ def _columns(truth: Truth, record: Logged, shape: Shape, rng: Generator):
         jacket = np.minimum(truth.plan.set_c + 4.0 + rng.normal(0.0, 0.5, numbers.size), 145.0)
         scaled = np.round(_scaled(jacket, shape), 1)
         columns.append(_measured("second", tongue.jacket, unit, scaled, shape))
+    if shape.probe:
+        lagging = lfilter([0.25], [1.0, -0.75], record.temperature_c - record.temperature_c[0])
+        scaled = np.round(_scaled(record.temperature_c[0] + lagging - 0.3, shape), 1)
+        columns.append(_measured("probe", "Load temperature", unit, scaled, shape))
     if shape.target:
         scaled = np.round(_scaled(np.full(numbers.size, truth.plan.set_c), shape), 1)
         columns.append(_measured("target", tongue.target, unit, scaled, shape))

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from tests.steam.truth.known import Truth
 
-__all__ = ["Logged", "Logger", "draw_logger", "logged"]
+__all__ = ["Logged", "Logger", "draw_logger", "draw_printer", "logged"]
 
 Floats = NDArray[np.float64]
 
@@ -30,6 +30,7 @@ class Logger:
     step_c: float = 0.1
     step_kpa: float = 0.1
     mean_s: float = 1.0  # over which the pressure is averaged
+    closing: bool = False  # a last row when the run has ended, as printers write one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,10 +58,26 @@ def draw_logger(rng: Generator, *, interval_s: float | None = None) -> Logger:
     )
 
 
+def draw_printer(rng: Generator) -> Logger:
+    """Draw a printer: slow, and in older ones to whole degrees and kilopascals."""
+    return Logger(
+        interval_s=float(rng.choice([10.0, 15.0, 20.0, 30.0, 60.0])),
+        offset_k=rng.uniform(-0.3, 0.3),
+        offset_kpa=rng.uniform(-1.0, 1.0),
+        noise_k=rng.uniform(0.01, 0.06),
+        noise_kpa=rng.uniform(0.05, 0.4),
+        step_c=float(rng.choice([0.1, 1.0])),
+        step_kpa=float(rng.choice([0.1, 1.0])),
+        closing=True,
+    )
+
+
 def logged(truth: Truth, logger: Logger, rng: Generator) -> Logged:
     """Take a record of a run; its first row is at time zero of the run."""
-    count = int(truth.time_s[-1] / logger.interval_s) + 1
-    time_s = logger.interval_s * np.arange(count)
+    time_s = logger.interval_s * np.arange(int(truth.time_s[-1] / logger.interval_s) + 1)
+    if logger.closing and truth.time_s[-1] - time_s[-1] > 0.5:
+        time_s = np.append(time_s, truth.time_s[-1])
+    count = time_s.size
     time_s[1:] += np.clip(rng.normal(0.0, logger.jitter_s, count - 1), -0.3, 0.3)
     time_s = np.clip(np.round(time_s, 2), 0.0, truth.time_s[-1])
     temperature = np.interp(time_s, truth.time_s, truth.temperature_c)
