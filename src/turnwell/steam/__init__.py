@@ -1,5 +1,7 @@
 """A sterilizer's cycle record: stages, lethality, saturation of the steam, drying, water left.
 
+``analyse(read_record(content, name), Cycle(...))`` gives a `Review`, which prints readably.
+
 Nothing here releases a load: the sterilizer's own verdict, indicators, makers' instructions and
 local rules do.
 """
@@ -9,6 +11,7 @@ from turnwell.steam.cycle import AirRemoval, Cycle, Sensors
 from turnwell.steam.fault import Fault, FaultKey, Question
 from turnwell.steam.load.balance import Lever, Reached, WaterBalance, water_balance
 from turnwell.steam.load.items import Load, LoadItem
+from turnwell.steam.reading import Layout, Proposal, UnsureLayoutError, propose, read_record
 from turnwell.steam.readings import Kill
 from turnwell.steam.record import Record, RowCounts
 from turnwell.steam.review import SCHEMA, Review
@@ -24,9 +27,11 @@ __all__ = [
     "Fault",
     "FaultKey",
     "Kill",
+    "Layout",
     "Lever",
     "Load",
     "LoadItem",
+    "Proposal",
     "Pulse",
     "Question",
     "Reached",
@@ -37,7 +42,10 @@ __all__ = [
     "Stage",
     "StageKind",
     "Sure",
+    "UnsureLayoutError",
     "WaterBalance",
     "analyse",
+    "propose",
+    "read_record",
     "water_balance",
 ]
