@@ -46,10 +46,9 @@ def test_friday_afternoons_stand_out():
     history = history_of(sterilizer, trained_on=None)
     assert history.says[0].startswith("Drying was cut short in 11 of 36 cycles, 31 %")
     assert history.says[1].startswith("Friday afternoon: drying cut short in 10 of 12 runs, 83 %")
-    assert [day.name for day in history.week] == ["Tuesday", "Friday"]
-    tuesday, friday = history.week
-    assert (tuesday.halves[0].share.runs, tuesday.halves[1]) == (24, None)
-    assert friday.halves[1].stands_out
+    tuesday, friday = history.habits.half_days
+    assert (tuesday.weekday, tuesday.afternoon, tuesday.share.runs) == (1, False, 24)
+    assert (friday.weekday, friday.afternoon, friday.stands_out) == (4, True, True)
 
 
 def test_days_are_those_of_the_office_s_clock():
@@ -58,8 +57,8 @@ def test_days_are_those_of_the_office_s_clock():
     sterilizer = a_sterilizer(office=office)
     runs(sterilizer, began=FRIDAY, count=3, short=1)
     assert sterilizer.records.first().started_at.astimezone(UTC).hour < 12
-    (day,) = history_of(sterilizer, trained_on=None).week
-    assert (day.name, day.halves[0]) == ("Friday", None)
+    (half_day,) = history_of(sterilizer, trained_on=None).habits.half_days
+    assert (half_day.weekday, half_day.afternoon) == (4, True)
 
 
 def test_before_and_after_the_training_are_told_apart():

@@ -13,7 +13,7 @@ from turnwell.web.shared.access import require_shop
 from turnwell.web.shared.rows import refuse_bad_fields
 from turnwell.web.shared.times import today_in_zone
 from turnwell.web.sterilizers.actions.sterilizers import NOT_OF_THE_SHOP
-from turnwell.web.sterilizers.analysis.feed_water import water_keys
+from turnwell.web.sterilizers.analysis.feed_water import USUAL_BOUND_PERCENT, water_limits
 from turnwell.web.sterilizers.models import FeedWater, Sterilizer
 
 __all__ = ["add_feed_water", "take_back_feed_water"]
@@ -27,6 +27,7 @@ def add_feed_water(
     sampled_on: date,
     values: Mapping[str, float],
     how: str = "",
+    bound_percent: float = USUAL_BOUND_PERCENT,
     at: datetime | None = None,
 ) -> FeedWater:
     """Write down values of the feed water.
@@ -37,6 +38,8 @@ def add_feed_water(
         By the catalogue's keys and in its units.
     how : str
         How they were measured.
+    bound_percent : float
+        What they are believed to within, of each value, above 0 to 100; pH goes by its own.
 
     Raises
     ------
@@ -49,12 +52,14 @@ def add_feed_water(
     at = at or timezone.now()
     if not values:
         raise InputError("give one value of the water at least")
-    unknown = sorted(set(values) - set(water_keys()))
+    unknown = sorted(set(values) - set(water_limits()))
     if unknown:
         raise InputError(f"{unknown[0]} is no value of feed water that is held against a limit")
     for key, value in values.items():
         if not isfinite(value) or value < 0.0:
             raise InputError(f"{key} is {value:g}, must be a number from 0")
+    if not 0.0 < bound_percent <= 100.0:
+        raise InputError(f"± {bound_percent:g} % cannot be; give above 0 to 100 %")
     if sampled_on > today_in_zone(sterilizer.office.time_zone, at):
         raise InputError(f"{sampled_on:%Y-%m-%d} is in the future; give the day of the sample")
     entry = FeedWater(
@@ -62,6 +67,7 @@ def add_feed_water(
         sampled_on=sampled_on,
         values=dict(values),
         how=how.strip(),
+        bound_percent=bound_percent,
         entered_by=by,
         entered_at=at,
     )
@@ -95,6 +101,7 @@ def take_back_feed_water(
         sampled_on=entry.sampled_on,
         values=entry.values,
         how=entry.how,
+        bound_percent=entry.bound_percent,
         entered_by=by,
         entered_at=at or timezone.now(),
         corrects=entry,

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.steam.habits import Cell, DryingRun, Habits, Turn, habits_of, turn_at
+from turnwell.steam.habits import DryingRun, Habits, Turn, habits_of, turn_at
 from turnwell.steam.trend import FALSE_ALARM, Trend, trend_of
 from turnwell.web.handpieces.names import reading_name
 from turnwell.web.shared.times import zone_of
@@ -17,7 +17,7 @@ from turnwell.web.sterilizers.models import CycleReading, Sterilizer
 from turnwell.web.sterilizers.queries import CycleRecordQuerySet
 from turnwell.words import Message, text_of
 
-__all__ = ["TREND_KEYS", "Day", "History", "NamedTrend", "Point", "history_of"]
+__all__ = ["TREND_KEYS", "History", "NamedTrend", "Point", "history_of"]
 
 # Reading, the unit it is kept in, and what is shown.
 TREND_KEYS = {
@@ -35,14 +35,6 @@ WORTH_SAYING = {
     "plateau_temperature_c": 0.3,
 }
 SECONDS_A_MINUTE = 60.0
-
-
-@dataclass(frozen=True, slots=True)
-class Day:
-    """One day of the week: its runs until noon and from noon on, None where none ran."""
-
-    name: str
-    halves: tuple[Cell | None, Cell | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,18 +113,6 @@ class History:
         """The share of runs, and how it changed with the training."""
         share = self.habits.share
         return (share,) if self.turn is None else (share, self.turn.difference)
-
-    @property
-    def week(self) -> tuple[Day, ...]:
-        """The days on which anything ran."""
-        cells = {(cell.weekday, cell.afternoon): cell for cell in self.habits.half_days}
-        return tuple(
-            Day(
-                text_of(f"steam_trend.day.{day}"),
-                (cells.get((day, False)), cells.get((day, True))),
-            )
-            for day in sorted({weekday for weekday, _ in cells})
-        )
 
     @property
     def _stands_out(self) -> bool:

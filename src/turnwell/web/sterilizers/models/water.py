@@ -1,6 +1,7 @@
 """Feed water as it was measured."""
 
 from django.db import models
+from django.db.models import Q
 
 from turnwell.web.shared.entries import Entry
 from turnwell.web.sterilizers.models.sterilizer import Sterilizer
@@ -15,9 +16,16 @@ class FeedWater(Entry):
     sampled_on = models.DateField()
     values = models.JSONField()
     how = models.CharField(max_length=200, blank=True)
+    bound_percent = models.FloatField(default=10.0)
 
     class Meta(Entry.Meta):
         ordering = ["-sampled_on", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(bound_percent__gt=0, bound_percent__lte=100),
+                name="feed_water_bound_in_range",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.sterilizer}: feed water of {self.sampled_on}"

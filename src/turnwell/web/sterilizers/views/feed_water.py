@@ -38,6 +38,7 @@ def feed_water(request: HttpRequest, pk: int) -> HttpResponse:
             sampled_on=form.cleaned_data["sampled_on"],
             values=form.values(),
             how=form.cleaned_data["how"],
+            bound_percent=form.cleaned_data["bound_percent"],
         )
         if written is not None:
             messages.success(request, "The values are written down.")
