@@ -1,5 +1,7 @@
 """Reads a cycle record: calls the rooms in order and gathers what they found."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from turnwell.steam.cycle import Cycle, Sensors
@@ -15,6 +17,11 @@ from turnwell.steam.stages import course_of
 from turnwell.words import Message
 
 __all__ = ["analyse"]
+
+# The drying stands near its lowest pressure up to this many times of it, and no deeper is asked for
+# than what a gauge can tell from nothing.
+NEAR_LOWEST = 2.0
+LEAST_KPA = 5.0
 
 
 def analyse(
@@ -91,17 +98,36 @@ def _water(record: Record, course: Course, sensors: Sensors, load: Load | None) 
     if plateau is None:
         return no_balance(Message("steam_water.no_plateau"))
     held = (record.time_s >= plateau.start_s) & (record.time_s <= plateau.stop_s)
-    drying = course.stage(StageKind.DRYING)
-    lowest_kpa = None
-    if drying is not None and record.has_pressure:
-        dried = (record.time_s >= drying.start_s) & (record.time_s <= drying.stop_s)
-        lowest_kpa = float(np.nanmin(record.pressure_kpa[dried]))
+    depth = _depth(record, course)
     return water_balance(
         load,
         Reached(
             steam_c=float(np.nanmedian(record.temperature_c[held])),
-            drying_kpa=lowest_kpa,
-            drying_s=None if drying is None else drying.duration_s,
+            drying_kpa=None if depth is None else depth.lowest_kpa,
+            drying_s=None if depth is None else depth.duration_s,
             pressure_bound_kpa=sensors.pressure_kpa,
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Depth:
+    """How deep the drying came, and for how long it stood near there."""
+
+    lowest_kpa: float
+    duration_s: float
+
+
+def _depth(record: Record, course: Course) -> _Depth | None:
+    """Give the depth of the drying; None where there was none or its pressure was not logged."""
+    drying = course.stage(StageKind.DRYING)
+    if drying is None:
+        return None
+    dried = (record.time_s >= drying.start_s) & (record.time_s <= drying.stop_s)
+    pressure = record.pressure_kpa[dried]
+    if not np.any(np.isfinite(pressure)):
+        return None
+    lowest = float(np.nanmin(pressure))
+    near = np.nan_to_num(pressure, nan=np.inf) <= NEAR_LOWEST * max(lowest, LEAST_KPA)
+    steps = np.diff(record.time_s[dried], append=drying.stop_s)
+    return _Depth(lowest, float(np.sum(steps[near])))

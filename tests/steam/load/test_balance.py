@@ -1,5 +1,6 @@
 """The water balance: what it says, what it will not say, and how its levers stand to it."""
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,6 +10,7 @@ from turnwell.measure import Verdict
 from turnwell.steam.load.balance import Reached, no_balance, water_balance
 from turnwell.steam.load.condensate import condensate_g
 from turnwell.steam.load.items import Load, LoadItem
+from turnwell.steam.water import evaporation_heat_kj_kg, saturation_temperature_c
 from turnwell.words import Message
 
 
@@ -105,3 +107,37 @@ def test_what_no_load_has_is_refused():
         LoadItem("Air turbines", 501, 70.0, 0.46)
     with pytest.raises(InputError, match="water left before is -1"):
         load(water_before_g=-1.0)
+
+
+@pytest.mark.parametrize(("lowest", "seconds"), [(8.0, 600.0), (60.0, 60.0)])
+def test_interval_is_that_of_chance_over_the_same_ranges(lowest: float, seconds: float):
+    """The lattice against plain Monte Carlo, flash by steps and all constants written out anew."""
+    rng = np.random.default_rng(5)
+    count = 40_000
+    heat = 6 * (70 * 0.46 + 7 * 1.4) * rng.uniform(0.95, 1.05, count)
+    start, kpa = rng.uniform(15.0, 25.0, count), rng.uniform(lowest - 2.0, lowest + 2.0, count)
+    before = rng.uniform(0.0, 6 * 0.4, count)
+    water = rng.uniform(1.0, 1.4, count) * (heat + 4.19 * before) * (134.0 - start) / 2162.04
+    left, cold = water + before, saturation_temperature_c(kpa)
+    step = (134.0 - cold) / 400
+    for index in range(400):
+        boiling = evaporation_heat_kj_kg(134.0 - (index + 0.5) * step)
+        left = np.maximum(left - (heat + 4.19 * left) * step / boiling, 0.0)
+    emissivity = 0.66 * rng.uniform(0.0, 1.0, count) ** 2
+    watts = emissivity * 5.670374e-8 * 6 * 0.02 * (407.15**4 - (cold + 273.15) ** 4)
+    left = np.maximum(left - seconds * watts / 1e3 / evaporation_heat_kj_kg(cold) * 1e3, 0.0)
+    run = reached(drying_kpa=lowest, drying_s=seconds)
+    made = water_balance(load(water_before_g=None), run).left
+    assert made.value == pytest.approx(np.mean(left), abs=0.06)
+    assert made.low == pytest.approx(np.quantile(left, 0.025), abs=0.06)
+    assert made.high == pytest.approx(np.quantile(left, 0.975), abs=0.15)
+
+
+@pytest.mark.parametrize("celsius", [60.0, 273.0])
+def test_steam_that_no_sterilizer_holds_is_not_balanced(celsius: float):
+    balance = water_balance(load(), reached(steam_c=celsius))
+    assert balance.condensate.verdict is balance.left.verdict is Verdict.CANNOT_TELL
+
+
+def test_a_drying_pressure_that_is_no_number_is_not_guessed():
+    assert water_balance(load(), reached(drying_kpa=float("nan"))).left.value is None

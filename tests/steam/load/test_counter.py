@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from turnwell.errors import InputError
 from turnwell.steam.humid_air import RoomAir
 from turnwell.steam.load.counter import DampPouch, lumen_loss_mg_h, wetness_of
+from turnwell.steam.water import saturation_pressure_kpa
 from turnwell.words import text_of
 
 
@@ -79,3 +80,40 @@ def test_what_cannot_be_is_refused():
         wetness_of(DampPouch(0.5), RoomAir(22.0, 1.0))
     with pytest.raises(InputError, match="bore is 0"):
         lumen_loss_mg_h(0.0, 50.0, RoomAir(22.0, 0.5))
+
+
+# Water that lies open, as much as any pouch could lose at most: correlations for pools, g/(m² h).
+def carrier(room: RoomAir, evaporation_kj_kg: float) -> float:
+    """Carrier's pool formula in still air, kg/s of kPa and kJ/kg; from memory."""
+    driven = saturation_pressure_kpa(room.temperature_c) - room.vapour_kpa
+    return driven * 0.089 / evaporation_kj_kg * 3600.0 * 1e3
+
+
+def test_the_pool_formula_is_the_printed_one():
+    """25 °C, 50 %, 2450 kJ/kg, computed apart from this code."""
+    assert carrier(RoomAir(25.0, 0.5), 2450.0) == pytest.approx(207.3, abs=0.3)
+
+
+# (25 + 19 v) A (x_s - x), kg/h: two worked examples as printed.
+@pytest.mark.parametrize(
+    ("speed", "area", "driven", "kg_h"),
+    [(0.5, 25.0 * 20.0, 0.019826 - 0.0115, 0.03990 * 3600.0), (0.0, 1.0, 0.015, 0.375)],
+)
+def test_the_pool_rule_of_thumb(speed: float, area: float, driven: float, kg_h: float):
+    assert (25.0 + 19.0 * speed) * area * driven == pytest.approx(kg_h, rel=3e-3)
+
+
+@pytest.mark.parametrize("room", [RoomAir(22.0, 0.5), RoomAir(25.0, 0.6), RoomAir(20.0, 0.3)])
+def test_paper_lets_through_less_than_open_water_loses(room: RoomAir):
+    free = min(
+        carrier(room, 2450.0), 1e3 * 25.0 * (RoomAir(room.temperature_c, 1.0).ratio - room.ratio)
+    )
+    wetness = wetness_of(DampPouch(0.5), room).hours
+    assert wetness.low is not None
+    assert 0.5 / wetness.low / 0.01656 < free
+
+
+def test_a_lumen_is_said_to_stay_wet_for_weeks():
+    said = text_of(wetness_of(DampPouch(0.5), RoomAir(22.0, 0.5)).lumen)
+    assert "does not dry on a counter" in said
+    assert "about 30 days" in said

@@ -1,6 +1,7 @@
 """The water balance of a load: what condenses on it, what the drying can take off, what is left."""
 
 from dataclasses import dataclass, replace
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,8 @@ ALLOWED_PART = 0.002
 # What the levers set: a good pump's vacuum, ten minutes more.
 GOOD_VACUUM_KPA = 5.0
 MORE_S = 600.0
+# Beyond these no sterilizer holds: the units were misread, and a balance would be nonsense.
+COLDEST_STEAM_C, HOTTEST_STEAM_C = 100.0, 150.0
 CASES = 1021
 # Generators of a lattice of 1021 points in six dimensions (Korobov, 331).
 GENERATORS = tuple(pow(331, power, CASES) for power in range(6))
@@ -103,7 +106,7 @@ class Reached:
     drying_kpa : float or None
         Lowest pressure of the drying, absolute; None where it was not drawn or logged.
     drying_s : float or None
-        Length of the drying.
+        For how long the drying stood near its lowest pressure: there the wall's heat boils water.
     start_c : float
         The load before the cycle.
     pressure_bound_kpa : float
@@ -156,6 +159,8 @@ def water_balance(load: Load, reached: Reached) -> WaterBalance:
         The inside of a lumen is in the balance as if it dried like the outside, which it does not:
         what is left is a lower bound for it.
     """
+    if not COLDEST_STEAM_C <= reached.steam_c <= HOTTEST_STEAM_C:
+        return no_balance(Message("steam_water.no_steam", {"celsius": reached.steam_c}))
     cases = _cases(load, reached, SHIELDED)
     made = _condensate(cases, reached)
     least = float(
@@ -174,7 +179,7 @@ def water_balance(load: Load, reached: Reached) -> WaterBalance:
         "g",
         why=Message("steam_water.condensate"),
     )
-    if reached.drying_s is None or reached.drying_kpa is None:
+    if reached.drying_s is None or reached.drying_kpa is None or not isfinite(reached.drying_kpa):
         why = Message("steam_water.no_drying")
         return WaterBalance(condensate, cannot_tell("water_left_g", "g", why))
     left = _left(cases, reached)

@@ -38,6 +38,8 @@ END_FACTOR = 1.5
 # Water vapour in air at 22 °C, m²/s.
 DIFFUSIVITY = 2.5e-5
 HALVINGS = 60
+# A drop in a handpiece's air line: common practice.
+LUMEN_MG, LUMEN_BORE_MM, LUMEN_DEPTH_MM = 10.0, 1.0, 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +76,15 @@ class Wetness:
         Key ``wetness_h``; its interval is the range of papers, not a measurement's.
     paper_c : float
         What the paper cools to while it gives off water.
+    lumen : Message
+        How long water deep in a lumen would take to leave it.
     advice : Message
         What to do with such a pouch: never to wait.
     """
 
     hours: Reading
     paper_c: float
+    lumen: Message
     advice: Message
 
     def as_dict(self, language: str = "en") -> dict[str, Any]:
@@ -87,6 +92,7 @@ class Wetness:
         return {
             "hours": self.hours.as_dict(language),
             "paper_c": self.paper_c,
+            "lumen": text_of(self.lumen, language),
             "advice": text_of(self.advice, language),
         }
 
@@ -126,7 +132,12 @@ def wetness_of(pouch: DampPouch, room: RoomAir) -> Wetness:
         level=0.9,
         why=Message("steam_water.wetness"),
     )
-    return Wetness(hours, paper_c, Message("steam_water.damp_pouch"))
+    days = LUMEN_MG / lumen_loss_mg_h(LUMEN_BORE_MM, LUMEN_DEPTH_MM, room) / 24.0
+    lumen = Message(
+        "steam_water.lumen",
+        {"milligrams": LUMEN_MG, "depth": LUMEN_DEPTH_MM, "bore": LUMEN_BORE_MM, "days": days},
+    )
+    return Wetness(hours, paper_c, lumen, Message("steam_water.damp_pouch"))
 
 
 def _hours(pouch: DampPouch, room: RoomAir, permeance: float) -> tuple[float, float]:
