@@ -148,7 +148,7 @@ def _run(
     """Give one run as the sterilizer is set to it, or cut short."""
     plan = told.plan
     # Sterilizers dry a little longer than they are set to.
-    dry_s = (plan.dry_s or 0.0) + 10.0
+    dry_s = (plan.dry_s or 0.0) + 20.0
     return Run(
         began,
         air_kpa,

@@ -22,13 +22,19 @@ GROUPS: dict[str, tuple[str, ...]] = {
     ),
     "plateau": (
         "f0_min",
+        "f0_temperature_equivalent",
         "lethality_saturated_min",
         "lethality_other_min",
         "time_in_band_s",
         "plateau_temperature_c",
         "plateau_temperature_high_c",
     ),
-    "steam": ("saturation_difference_k", "air_removal_pulses", "air_removal_depth_kpa"),
+    "steam": (
+        "saturation_difference_k",
+        "air_removal_pulses",
+        "air_removal_depth_kpa",
+        "venting_s",
+    ),
     "water": ("condensate_g", "water_left_g"),
 }
 OTHERS = "others"
