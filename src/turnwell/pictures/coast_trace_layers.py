@@ -10,7 +10,7 @@ import altair as alt
 from turnwell.pictures import palette
 from turnwell.pictures.coast_runs import FALLEN_TO, CoastRuns, Curve
 from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace_in_words, fall_words
-from turnwell.pictures.layers import dressed, named, speed_axis
+from turnwell.pictures.layers import framed, haloed, named, speed_axis
 from turnwell.pictures.scale import round_levels
 from turnwell.pictures.speed_trace_labels import TEXT, label_width
 from turnwell.words import text_of
@@ -151,18 +151,7 @@ def _structure(has_two: bool, ground: str) -> dict[str, Any]:
         layers += _fall(name, ground)
     for side in ("left", "right"):
         layers += [*_shares_at(side, ground), *_names_at(side, ground)]
-    params = ("to_s", "top_rpm", "levels")
-    picture = (
-        alt.layer(*layers)
-        .add_params(*(alt.param(name=name, value=0) for name in params))
-        .properties(
-            height=TALL,
-            autosize=alt.AutoSizeParams(type="fit", contains="padding"),
-            padding=0,
-            background=ground,
-        )
-    )
-    return dressed(picture)
+    return framed(layers, params=("to_s", "top_rpm", "levels"), height=TALL, ground=ground)
 
 
 def _time() -> alt.X:
@@ -251,9 +240,6 @@ def _names_at(side: str, ground: str) -> list[alt.Chart]:
 def _haloed(
     words: alt.Chart, ground: str, colour: str, look: dict[str, Any], *, weight: Any
 ) -> list[alt.Chart]:
-    """Set labels over a halo of the ground."""
-    halo = words.mark_text(
-        color=ground, stroke=ground, strokeWidth=4, strokeJoin="round", fontWeight=weight, **look
-    )
-    text = words.mark_text(color=colour, fontWeight=weight, **look)
-    return [layer.encode(x=_time(), y=_speed(), text="text:N") for layer in (halo, text)]
+    """Set labels at their place on the fall, over a halo of the ground."""
+    layers = haloed(words, ground, colour, fontWeight=weight, **look)
+    return [layer.encode(x=_time(), y=_speed(), text="text:N") for layer in layers]

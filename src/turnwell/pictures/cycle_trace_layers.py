@@ -26,7 +26,7 @@ from turnwell.pictures.cycle_trace_labels import (
 )
 from turnwell.pictures.cycle_trace_panels import TALL, Panel, panels_of
 from turnwell.pictures.figures import written
-from turnwell.pictures.layers import dressed, named
+from turnwell.pictures.layers import framed, haloed, heights, named
 from turnwell.pictures.speed_trace_labels import TEXT
 from turnwell.words import text_of
 
@@ -249,17 +249,7 @@ def _structure(ground: str) -> dict[str, Any]:
         _head("lower_names", ROWS[1], is_name=True),
         _head("figures", ROWS[1], is_name=False),
     ]
-    picture = (
-        alt.layer(*layers)
-        .add_params(*(alt.param(name=name, value=0) for name in ("to_min", "heights", "labels")))
-        .properties(
-            height=TALL,
-            autosize=alt.AutoSizeParams(type="fit", contains="padding"),
-            padding=0,
-            background=ground,
-        )
-    )
-    return dressed(picture)
+    return framed(layers, params=("to_min", "heights", "labels"), height=TALL, ground=ground)
 
 
 def _line(name: str, colour: str, thickness: float) -> alt.Chart:
@@ -286,31 +276,12 @@ def _time() -> alt.X:
 
 
 def _height() -> alt.Y:
-    """Heights are pixels from above already; the axis writes the values they stand for."""
-    axis = alt.Axis(
-        grid=False,
-        domain=False,
-        ticks=False,
-        values=alt.ExprRef("heights"),
-        labelExpr="labels[indexof(heights, datum.value)]",
-        labelPadding=8,
-        labelOverlap=False,
-        minExtent=GUTTER - 8.0,
-        maxExtent=GUTTER - 8.0,
-    )
-    # The plot is as high as the whole less the axis of time; what is drawn shrinks with it.
-    scale = alt.Scale(domain=[TALL, 0], range=[alt.ExprRef("height"), 0], nice=False)
-    return alt.Y("y:Q", scale=scale, axis=axis, title=None)
+    return heights(TALL, GUTTER)
 
 
 def _titles(ground: str) -> list[alt.Chart]:
     """Name the panels over a halo of the ground."""
-    look: dict[str, Any] = {"align": "left", "fontSize": TEXT, "dx": 2}
-    words = named("titles")
-    layers = (
-        words.mark_text(color=ground, stroke=ground, strokeWidth=4, strokeJoin="round", **look),
-        words.mark_text(color=palette.INK_SOFT, **look),
-    )
+    layers = haloed(named("titles"), ground, palette.INK_SOFT, align="left", fontSize=TEXT, dx=2)
     return [layer.encode(x=alt.value(0), y=_height(), text="text:N") for layer in layers]
 
 
@@ -324,11 +295,7 @@ def _inside(
         "fontSize": TEXT,
         "fontWeight": weight,
     }
-    words = named(name)
-    layers = (
-        words.mark_text(color=ground, stroke=ground, strokeWidth=5, strokeJoin="round", **look),
-        words.mark_text(color=colour, **look),
-    )
+    layers = haloed(named(name), ground, colour, **look)
     return [layer.encode(x=_time(), y=_height(), text="text:N") for layer in layers]
 
 

@@ -14,7 +14,7 @@ import altair as alt
 from turnwell.measure import Verdict
 from turnwell.pictures import palette
 from turnwell.pictures.figures import written
-from turnwell.pictures.layers import dressed, named
+from turnwell.pictures.layers import framed, haloed, heights, named
 from turnwell.pictures.run_history import EventKind, HistoryPanel, RunHistory, run_history_in_words
 from turnwell.pictures.scale import Scale
 from turnwell.pictures.speed_trace_labels import TEXT
@@ -181,17 +181,7 @@ def _structure(tall: float, ground: str) -> dict[str, Any]:
         *(_marks(kind, tall, ground) for kind in EventKind),
     ]
     names = ("from_day", "to_day", "heights", "labels", "days", "months")
-    picture = (
-        alt.layer(*layers)
-        .add_params(*(alt.param(name=name, value=0) for name in names))
-        .properties(
-            height=tall + FOOT,
-            autosize=alt.AutoSizeParams(type="fit", contains="padding"),
-            padding=0,
-            background=ground,
-        )
-    )
-    return dressed(picture)
+    return framed(layers, params=names, height=tall + FOOT, ground=ground)
 
 
 def _day() -> alt.X:
@@ -210,19 +200,7 @@ def _day() -> alt.X:
 
 
 def _height(tall: float) -> alt.Y:
-    axis = alt.Axis(
-        grid=False,
-        domain=False,
-        ticks=False,
-        values=alt.ExprRef("heights"),
-        labelExpr="labels[indexof(heights, datum.value)]",
-        labelPadding=8,
-        labelOverlap=False,
-        minExtent=GUTTER - 8.0,
-        maxExtent=GUTTER - 8.0,
-    )
-    scale = alt.Scale(domain=[tall, 0], range=[alt.ExprRef("height"), 0], nice=False)
-    return alt.Y("y:Q", scale=scale, axis=axis, title=None)
+    return heights(tall, GUTTER)
 
 
 def _dots(verdict: Verdict, tall: float, ground: str) -> alt.Chart:
@@ -262,9 +240,5 @@ def _marks(kind: EventKind, tall: float, ground: str) -> alt.Chart:
 
 def _words(name: str, tall: float, ground: str, *, dy: float) -> list[alt.Chart]:
     look: dict[str, Any] = {"align": "left", "fontSize": TEXT, "dx": 2, "dy": dy}
-    words = named(name)
-    layers = (
-        words.mark_text(color=ground, stroke=ground, strokeWidth=4, strokeJoin="round", **look),
-        words.mark_text(color=palette.INK_SOFT, **look),
-    )
+    layers = haloed(named(name), ground, palette.INK_SOFT, **look)
     return [layer.encode(x=alt.value(0), y=_height(tall), text="text:N") for layer in layers]
