@@ -145,8 +145,8 @@ def test_at_the_reference_temperature_z_does_not_matter(values: list[float]):
     assert lethality(times, held, z_k=7.0).minutes == pytest.approx(times[-1] / 60.0)
 
 
-def test_below_100_degrees_nothing_counts():
-    assert hold(600, 99.9) == 0.0
+def test_below_90_degrees_nothing_counts():
+    assert hold(600, 89.9) == 0.0
     assert hold(60, 100.0) == pytest.approx(60 * 0.007762, rel=1e-3)
 
 
