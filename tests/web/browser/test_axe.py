@@ -19,9 +19,11 @@ from tests.web.browser.conftest import Opener
 from tests.web.jobs.builders import a_blank_test, a_gauge, a_job
 from tests.web.jobs.pairs import STEADY, pairs
 from tests.web.sterilizers.builders import a_record, week_after_week
+from tests.web.sterilizers.test_layouts import PROPOSAL
 from tests.web.test_who_may import World
 from turnwell.web.accounts.actions import make_sign_in_link
 from turnwell.web.shop.models import Instrument
+from turnwell.web.sterilizers.models import IntakeFile
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WIDTHS = (360, 1440)
@@ -66,6 +68,7 @@ PAGES = [
     ("technician", "/sterilizers/{sterilizer}/clock/"),
     ("technician", "/sterilizers/{sterilizer}/records/"),
     ("technician", "/sterilizers/{sterilizer}/water/"),
+    ("technician", "/sterilizers/{sterilizer}/columns/"),
     ("technician", "/sterilizers/records/{cycle_record}/"),
     ("technician", "/sterilizers/records/{cycle_record}/load/"),
     ("technician", "/sterilizers/intakes/{intake}/"),
@@ -99,6 +102,14 @@ def places() -> dict[str, object]:
     world = World()
     for number, more in enumerate(week_after_week(8, short_every=2)):
         a_record(world.sterilizer, **more | {"number": number})
+    IntakeFile.objects.create(
+        intake=world.intake,
+        name="run.csv",
+        file=world.cycle_record.file,
+        state="asks",
+        says="Which column is the pressure?",
+        proposal=PROPOSAL,
+    )
     microphone = Instrument.objects.create(name="Phone", kind="microphone")
     pairs(a_blank_test(a_job(), microphone=microphone), a_gauge(), (*STEADY, 4_000))
     return {

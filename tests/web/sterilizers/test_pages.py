@@ -272,6 +272,8 @@ def test_reviewing_again_says_when_the_file_is_gone(theo):
     erase_file(by=theo_the_technician(), file=record.file, why="wrong office")
     page = theo.post(reverse("cycle-record-again", args=[record.pk]), follow=True)
     assert "was erased by" in page.content.decode()
+    assert "What was read of it stays." in page.content.decode()
+    assert "Save the file" not in page.content.decode()
 
 
 def test_a_record_is_taken_back(theo):
