@@ -23,7 +23,19 @@ SCHEMA = json.loads(
         encoding="utf-8"
     )
 )
-RUN = "import sys; from turnwell.cli.main import main; sys.exit(main())"
+# Each answer that is kept takes its time, so that a signal always finds the run at work.
+RUN = """
+import sys, time
+from turnwell.cli.folder.journal import Journal
+from turnwell.cli.main import main
+
+def keep_slowly(journal, row, keep=Journal.keep):
+    keep(journal, row)
+    time.sleep(0.2)
+
+Journal.keep = keep_slowly
+sys.exit(main())
+"""
 MANY = 40
 
 
@@ -124,26 +136,38 @@ def test_an_option_closes_what_was_left_open(mixed, tmp_path, capsys):
     assert [row["answered"] for row in rows] == [True, False]
 
 
-def test_stopped_and_killed_it_goes_on_to_the_same_table(tmp_path, capsys):
+def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     folder, out = tmp_path / "many", tmp_path / "table.csv"
     folder.mkdir()
     write_records(folder, MANY)
     journal = tmp_path / "table.csv.journal"
+
     stopped = _started(folder, out)
-    _wait_for_lines(journal, 4, stopped)
-    os.killpg(stopped.pid, signal.SIGINT)
+    _wait_for_lines(journal, 3, stopped)
+    os.killpg(stopped.pid, signal.SIGINT)  # as a terminal does it: to all of them
     said = stopped.communicate()
     assert stopped.returncode == 130
+    assert "Traceback" not in said[1]
     assert f"of {MANY}: kept beside" in said[1]
     assert not out.exists()
     kept = journal.read_bytes()
+
+    killed = _started(folder, out)
+    _wait_for_lines(journal, kept.count(b"\n") + 2, killed)
+    os.kill(killed.pid, signal.SIGKILL)
+    killed.communicate()
+    _wait_until_gone(killed.pid)
+    assert not out.exists()
+    assert journal.read_bytes().startswith(kept), "it is only ever appended to"
+    known = journal.read_bytes().count(b"\n")
+    assert known < MANY
     with journal.open("ab") as file:
         file.write(b'{"setting":"torn in the mid')
+
     assert main(["steam", str(folder), "--out", str(out), "--jobs", "2"]) == 0
-    assert journal.read_bytes().startswith(kept)
-    first = out.read_bytes()
+    assert journal.read_bytes().count(b"\n") - known == MANY - known + 2, "what is known is kept"
     assert main(["steam", str(folder), "--out", str(tmp_path / "fresh.csv")]) == 0
-    assert (tmp_path / "fresh.csv").read_bytes() == first
+    assert (tmp_path / "fresh.csv").read_bytes() == out.read_bytes()
     capsys.readouterr()
 
 
@@ -158,6 +182,18 @@ def _wait_for_lines(path, count, process):
     while not path.exists() or path.read_bytes().count(b"\n") < count:
         assert process.poll() is None, process.communicate()
         time.sleep(0.002)
+
+
+def _wait_until_gone(group):
+    """Wait until no process of a session is left; fails when one stays."""
+    for _ in range(3_000):
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.01)
+    os.killpg(group, signal.SIGKILL)
+    pytest.fail("a worker outlived the run that began it")
 
 
 @pytest.mark.parametrize("other", [(), ("notes.pdf", ".hidden.csv")])

@@ -153,3 +153,50 @@ def test_a_mutated_file_gives_a_record_or_a_sentence(noise: bytes, at: int, cut:
         except TurnwellError:
             continue
         assert np.all(np.diff(record.time_s) > 0.0)
+
+
+@pytest.mark.parametrize(
+    "above",
+    [
+        "Temperature in °C, pressure in kPa absolute\nRun 17\n",
+        "Units: °C, kPa absolute\nOffice, left room\n",
+        "Run 17\n",
+    ],
+)
+@pytest.mark.parametrize("mark", [",", ";"])
+def test_words_above_the_whole_table_are_no_part_of_its_headings(above: str, mark: str):
+    head = mark.join(["Time", "Temperature", "Pressure"])
+    content = lines(
+        lambda s, t, p: mark.join([f"{s}", f"{t:.1f}", f"{p:.1f}"]), above + head + "\n"
+    )
+    proposal = propose(content, "run.csv")
+    assert [guess.heading for guess in proposal.columns] == ["Time", "Temperature", "Pressure"]
+    assert read_record(content, "run.csv").pressure_kpa == pytest.approx(P, abs=0.06)
+
+
+def test_a_sheets_title_is_no_heading_and_one_merged_over_two_columns_is():
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.append(["Pressure in kPa, temperature in °C"])
+    sheet.append(["", "Chamber", ""])
+    sheet.append(["Time", "Temperature", "Pressure"])
+    for at, (t, p) in enumerate(zip(T, P, strict=True)):
+        sheet.append([STEP_S * at, float(t), float(p)])
+    packed = BytesIO()
+    book.save(packed)
+    headings = [guess.heading for guess in propose(packed.getvalue(), "run.xlsx").columns]
+    assert headings == ["Time", "Chamber Temperature", "Chamber Pressure"]
+
+
+def test_records_in_many_sheets_and_large_files_are_refused_in_true_words():
+    book = openpyxl.Workbook()
+    for name in ("Monday", "Tuesday"):
+        sheet = book.create_sheet(name)
+        for at, (t, p) in enumerate(zip(T, P, strict=True)):
+            sheet.append([STEP_S * at, float(t), float(p)])
+    packed = BytesIO()
+    book.save(packed)
+    with pytest.raises(CannotTellError, match="in more than one sheet"):
+        read_record(packed.getvalue(), "run.xlsx")
+    with pytest.raises(UnreadableFileError, match="more than 64 MB"):
+        read_record(bytes(64_000_001), "run.csv")

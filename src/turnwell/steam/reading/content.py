@@ -60,13 +60,13 @@ def refuse_by_size(content: bytes, name: str) -> None:
     UnreadableFileError
         If it holds nothing or more than `MAX_BYTES`.
     """
-    if not content.strip(b" \t\r\n\x00\xef\xbb\xbf\xff\xfe"):
-        raise UnreadableFileError(f"{place_of(name)} is empty; {ADVICE}")
     if len(content) > MAX_BYTES:
         raise UnreadableFileError(
-            f"{place_of(name)} has {len(content) / 1e6:,.0f} MB, at most {MAX_BYTES / 1e6:.0f} are "
-            "read; cut it into one file for each run"
+            f"{place_of(name)} has more than {MAX_BYTES / 1e6:.0f} MB, at most so much is read; "
+            "cut it into one file for each run"
         )
+    if not content.strip(b" \t\r\n\x00\xef\xbb\xbf\xff\xfe"):
+        raise UnreadableFileError(f"{place_of(name)} is empty; {ADVICE}")
 
 
 def lines_of(content: bytes, name: str) -> list[str]:

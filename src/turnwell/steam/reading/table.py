@@ -130,9 +130,7 @@ def _headings(grid: Grid, first: int, width: int) -> tuple[str, ...]:
             if found:
                 break
             continue
-        if len(filled) < max(1, (width + 1) // 2 - bool(found)) or len(row) > width + 1:
-            break
-        if sum(kind_of(cell) in VALUED for cell in filled) > len(filled) / 3:
+        if _ends_headings(row, filled, found, width):
             break
         found.insert(0, (row + [""] * width)[:width])
         if len(found) == MOST_HEADING_ROWS:
@@ -145,6 +143,17 @@ def _headings(grid: Grid, first: int, width: int) -> tuple[str, ...]:
     return (
         tuple(" ".join(filter(None, parts)) for parts in zip(*found, strict=True)) or ("",) * width
     )
+
+
+def _ends_headings(row: list[str], filled: list[str], found: list[list[str]], width: int) -> bool:
+    """Tell a line that is no heading of the columns below it."""
+    if len(filled) < max(1, (width + 1) // 2 - bool(found)) or len(row) > width + 1:
+        return True
+    if sum(kind_of(cell) in VALUED for cell in filled) > len(filled) / 3:
+        return True
+    # Words above the whole table are no heading merged over some of its columns.
+    is_title = bool(row[0]) and not any(row[1:])
+    return bool(found) and all(found[0]) and (len(row) < width or is_title)
 
 
 def _heading_cells(grid: Grid, at: int, width: int) -> list[str]:

@@ -47,7 +47,7 @@ def workbook_table(content: bytes, name: str) -> Table:
     found = _tables(content, name)
     if len(found) > 1:
         raise CannotTellError(
-            f"{shown} holds records in {len(found)} sheets; save the sheet of one run as a file of "
+            f"{shown} holds records in more than one sheet; save the sheet of one run as a file of "
             "its own"
         )
     if found:
