@@ -153,7 +153,7 @@ def _ends_headings(row: list[str], filled: list[str], found: list[list[str]], wi
         return True
     # Words above the whole table are no heading merged over some of its columns.
     is_title = bool(row[0]) and not any(row[1:])
-    return bool(found) and all(found[0]) and (len(row) < width or is_title)
+    return bool(found) and all(found[-1]) and (len(row) < width or is_title)
 
 
 def _heading_cells(grid: Grid, at: int, width: int) -> list[str]:
