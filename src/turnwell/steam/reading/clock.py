@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 
 from turnwell.steam.reading.cells import CLOCK, DATE
 
-__all__ = ["Clock", "clock_of"]
+__all__ = ["Clock", "clock_of", "two_field_unit"]
 
 DAY_S = 86_400.0
+# Of a run, in seconds.
+SHORTEST_RUN, LONGEST_RUN = 240.0, 13_000.0
 _CELL = re.compile(rf"^\s*(?:{DATE}[T ,]*)?(?:{CLOCK})?\s*$", re.MULTILINE)
 _PLAIN = re.compile(r"\d\d:\d\d:\d\d")
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
@@ -72,9 +74,11 @@ def clock_of(
         day_parts = [None if part is None or part[0] is None else part[:3] for part in parts]
     fields = np.array([_fields(part) for part in parts])
     has_seconds = any(part is not None and part[5] is not None for part in parts)
-    unit = unit or ("clock" if has_seconds else _two_fields(fields))
+    unit = unit or ("clock" if has_seconds else two_field_unit(cells) or "clock")
     if unit == "mm:ss":
-        seconds = 60.0 * fields[:, 0] + fields[:, 1]
+        minutes = 60.0 * fields[:, 0] + fields[:, 1]
+        # Some count minutes up to 59 and begin again.
+        seconds = minutes if np.nanmax(fields[:, 0]) > 59 else _lifted(minutes, 3600.0)
     else:
         seconds = 3600.0 * fields[:, 0] + 60.0 * fields[:, 1] + fields[:, 2]
     order = date_order or _order(day_parts, dates or cells)
@@ -107,16 +111,38 @@ def _fields(part: tuple[str | None, ...] | None) -> tuple[float, float, float]:
     return hours, float(minute or 0), float(second or 0) + float(f"0.{fraction or 0}")
 
 
-def _two_fields(fields: NDArray[np.float64]) -> str:
-    """Tell hours and minutes from minutes and seconds: a run takes minutes, not hours or days."""
-    first = fields[np.isfinite(fields[:, 0])]
-    if not first.size:
+def two_field_unit(cells: tuple[str, ...]) -> str | None:
+    """Tell hours and minutes from minutes and seconds; None where neither is the length of a run.
+
+    A run takes from 4 minutes to 3.6 hours, so that what is one as the first is none as the second.
+
+    >>> two_field_unit(("00:00", "20:00")), two_field_unit(("10:00", "10:40"))
+    ('mm:ss', 'clock')
+    """
+    first, second = np.array(
+        [_fields(match.groups() if match and match.group(4) else None)[:2]
+         for match in map(_CELL.match, cells)]
+    ).T  # fmt: skip
+    known = np.isfinite(first)
+    if not np.any(known):
         return "clock"
-    if np.max(first[:, 0]) > 23:
+    if np.max(first[known]) > 23:
         return "mm:ss"
-    moments = 60.0 * first[:, 0] + first[:, 1]
+    moments = _lifted(60.0 * first + second, 3600.0)[known]
     span = float(moments[-1] - moments[0])
-    return "mm:ss" if span > 210 or (span >= 0 and moments.size > 3 * span) else "clock"
+    if not SHORTEST_RUN <= span <= LONGEST_RUN:
+        span = float(np.ptp(_lifted(60.0 * first + second, 1440.0)[known]))
+        return "clock" if SHORTEST_RUN <= 60.0 * span <= LONGEST_RUN else None
+    return "mm:ss"
+
+
+def _lifted(values: NDArray[np.float64], turn: float) -> NDArray[np.float64]:
+    """Add a turn of the clock wherever it falls by more than half of one."""
+    known = np.flatnonzero(np.isfinite(values))
+    added = np.concatenate([[0.0], np.cumsum(np.diff(values[known]) < -turn / 2)]) * turn
+    lifted = values.copy()
+    lifted[known] += added[: known.size]
+    return lifted
 
 
 def _over_midnight(seconds: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,17 +1,19 @@
 """Tells the columns, units and zero of a table by its words, its cells and the physics of steam."""
 
-import re
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import CannotTellError, InputError
-from turnwell.steam.reading.cells import CellKind, decimal_mark_of, numbers_of
+from turnwell.steam.reading.cells import CellKind
 from turnwell.steam.reading.fitting import Fit, celsius, fits_of
-from turnwell.steam.reading.headings import Said, said_by, zero_in
+from turnwell.steam.reading.grid import place_of
+from turnwell.steam.reading.headings import Said
 from turnwell.steam.reading.layout import Layout
+from turnwell.steam.reading.search import Search, varies
 from turnwell.steam.reading.table import Table
+from turnwell.steam.reading.time_column import time_of
 from turnwell.steam.reading.unsure import OpenChoice
 from turnwell.words import Message
 
@@ -22,8 +24,6 @@ Array = NDArray[np.float64]
 PHYSICAL_UNITS = ("kPa", "bar", "mbar", "MPa", "Pa", "psi", "mmHg", "inHg")
 MARGIN_K = 3.0
 WORST_K = 9.0
-SHORTEST_RUN_S, LONGEST_RUN_S = 400.0, 13_000.0
-SPAN_UNITS = (("ms", 0.001), ("s", 1.0), ("min", 60.0), ("h", 3600.0), ("d", 86_400.0))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,41 +36,9 @@ class Detected:
     said: tuple[Said, ...]
 
 
-class _Search:
-    """One table with what its headings and cells say, while it is being told."""
-
-    def __init__(self, table: Table, given: Layout, atmosphere_kpa: float) -> None:
-        self.table = table
-        self.given = given
-        self.atmosphere_kpa = atmosphere_kpa
-        self.said = tuple(_said(table, at) for at in range(len(table.kinds)))
-        cells = [
-            cell
-            for column, kind in zip(table.columns, table.kinds, strict=True)
-            if kind is CellKind.NUMBER
-            for cell in column[:: max(1, len(column) // 60)]
-        ]
-        self.mark = given.decimal_mark or decimal_mark_of(cells)
-        self.numbers: dict[int, Array] = {
-            at: numbers_of(table.columns[at], decimal_mark=self.mark)
-            for at, kind in enumerate(table.kinds)
-            if kind is CellKind.NUMBER
-        }
-        self.questions: list[OpenChoice] = []
-        self.told_by: dict[int, Message] = {}
-
-    def ask(self, key: str, choices: tuple[str, ...], option: str, **params: str) -> None:
-        filled = {"choices": " or ".join(choices), "option": option, **params}
-        self.questions.append(
-            OpenChoice(key, Message(f"steam_record.ask.{key}", filled), choices, option)
-        )
-
-    def tell(self, at: int | None, how: str) -> None:
-        if at is not None:
-            self.told_by[at] = Message(f"steam_record.told.{how}")
-
-
-def detect(table: Table, given: Layout, *, atmosphere_kpa: float) -> Detected:
+def detect(
+    table: Table, given: Layout, *, atmosphere_kpa: float, name: str = "the file"
+) -> Detected:
     """Tell the layout of a table; what `given` says is fixed.
 
     Raises
@@ -86,9 +54,9 @@ def detect(table: Table, given: Layout, *, atmosphere_kpa: float) -> Detected:
             raise InputError(
                 f"the {what} column is {number}, but the table has {len(table.kinds)} columns"
             )
-    search = _Search(table, given, atmosphere_kpa)
-    _refuse_flat(search)
-    time_at, date_at, time_unit = _time(search)
+    search = Search(table, given, atmosphere_kpa)
+    _refuse_flat(search, place_of(name))
+    time_at, date_at, time_unit = time_of(search)
     taken = {time_at, date_at}
     layout = _signals(search, taken)
     layout = replace(
@@ -104,117 +72,22 @@ def detect(table: Table, given: Layout, *, atmosphere_kpa: float) -> Detected:
     return Detected(layout, tuple(search.questions), search.told_by, search.said)
 
 
-def _varies(values: Array) -> bool:
-    known = values[np.isfinite(values)]
-    return known.size >= 2 and bool(np.ptp(known) > 0.0)
-
-
-def _refuse_flat(search: _Search) -> None:
+def _refuse_flat(search: Search, shown: str) -> None:
     rows = len(search.table.columns[0])
     if rows < 2:
-        raise CannotTellError(f"the file holds {rows} row; a record needs 2 at least")
-    if not any(_varies(values) for values in search.numbers.values()):
-        raise CannotTellError("no value in the file changes from row to row; it is no run's record")
+        raise CannotTellError(f"{shown} holds {rows} row; a record needs 2 at least")
+    if not any(varies(values) for values in search.numbers.values()):
+        raise CannotTellError(
+            f"{shown} holds no value that changes from row to row; it is no run's record"
+        )
     first = next(iter(search.numbers.values()))
     known = first[np.isfinite(first)]
     has_clock = {CellKind.CLOCK, CellKind.MOMENT} & set(search.table.kinds)
     if not has_clock and known.size > 9 and np.mean(np.diff(known) < 0.0) > 0.98:
-        raise CannotTellError("time runs backwards in the file; sort its rows by time")
+        raise CannotTellError(f"in {shown} time runs backwards; sort its rows by time")
 
 
-def _said(table: Table, at: int) -> Said:
-    """Add what a unit written in the cells says to what the heading does."""
-    said = said_by(table.headings[at]) if table.headings[at] else Said()
-    if table.kinds[at] is not CellKind.NUMBER:
-        return said
-    cells = [cell for cell in table.columns[at][:40] if cell.strip()]
-    if not cells or said.unit:
-        return said
-    unit = re.sub(r"^[\s\d.,'+\u2212-]+", "", cells[len(cells) // 2]).strip()
-    if not unit:
-        return said
-    written = said_by(f"[{unit}]")
-    role = said.role or written.role
-    return Said(role, said.place, written.unit, said.zero or zero_in(f"[{unit}]"))
-
-
-def _time(search: _Search) -> tuple[int | None, int | None, str | None]:
-    """Tell the column of time, that of dates, and the unit of time."""
-    given, kinds = search.given, search.table.kinds
-    date_at = None if given.date_column is None else given.date_column - 1
-    clocks = [at for at, kind in enumerate(kinds) if kind in {CellKind.CLOCK, CellKind.MOMENT}]
-    dates = [at for at, kind in enumerate(kinds) if kind is CellKind.DATE]
-    at = None if given.time_column is None else given.time_column - 1
-    if at is None and clocks:
-        moving = [at for at in clocks if len(set(search.table.columns[at][:200])) > 1]
-        named = [at for at in moving if search.said[at].role in {"time", "date"}]
-        at = (named or moving or clocks)[0]
-    if at is not None and at in clocks:
-        search.tell(at, "given" if given.time_column else "clock")
-        if date_at is None and kinds[at] is CellKind.CLOCK and dates:
-            date_at = dates[0]
-        search.tell(date_at, "clock")
-        return at, date_at, given.time_unit
-    if at is None:
-        at = _elapsed(search)
-    if at is None:
-        search.ask("time", (), "--columns")
-        return None, None, None
-    if at not in search.numbers:
-        raise InputError(f"column {at + 1} is given as time and holds no times")
-    search.tell(at, "given" if given.time_column else "rising")
-    return at, None, given.time_unit or _elapsed_unit(search, at)
-
-
-def _elapsed(search: _Search) -> int | None:
-    """Tell which column of numbers is time: it rises from row to row."""
-    rising = []
-    for at, values in search.numbers.items():
-        known = values[np.isfinite(values)]
-        steps = np.diff(known)
-        if known.size >= 2 and np.mean(steps > 0.0) > 0.85:
-            rising.append(at)
-    named = [at for at in rising if search.said[at].role == "time"]
-    if named:
-        return named[0]
-    named = [at for at in search.numbers if search.said[at].role == "time"]
-    if named:
-        return named[0]
-    silent = [at for at in rising if search.said[at].role == ""]
-    apart = [at for at in silent if not _is_count(search.numbers[at])]
-    if len(apart or silent) > 1:
-        return (apart or silent)[0]
-    if apart:
-        return apart[0]
-    # Seconds begin at 0, a number of rows at 1.
-    return next((at for at in silent if search.numbers[at][0] == 0.0), None)
-
-
-def _is_count(values: Array) -> bool:
-    known = values[np.isfinite(values)]
-    return bool(np.mean(np.diff(known) == 1.0) > 0.9)
-
-
-def _elapsed_unit(search: _Search, at: int) -> str | None:
-    said = search.said[at].unit
-    if said in {"s", "min", "h"}:
-        return said
-    known = search.numbers[at][np.isfinite(search.numbers[at])]
-    span = float(np.ptp(known)) if known.size else 0.0
-    likely = [unit for unit, size in SPAN_UNITS if SHORTEST_RUN_S <= span * size <= LONGEST_RUN_S]
-    if len(likely) > 1 and span < 0.15:
-        # A spreadsheet's days are whole seconds.
-        whole = np.abs(np.diff(known) * 86_400.0 - np.round(np.diff(known) * 86_400.0)) < 1e-3
-        likely = ["d"] if np.mean(whole) > 0.95 else ["h"]
-    if not likely and 240.0 <= span < SHORTEST_RUN_S:
-        likely = ["s"]
-    if len(likely) == 1:
-        return likely[0]
-    search.ask("time_unit", ("s", "min"), "--units", column=str(at + 1))
-    return None
-
-
-def _stage(search: _Search, taken: set[int | None]) -> int | None:
+def _stage(search: Search, taken: set[int | None]) -> int | None:
     """Tell the column of the record's own words for a stage."""
     texts = [at for at, kind in enumerate(search.table.kinds) if kind is CellKind.TEXT]
     named = [at for at in range(len(search.table.kinds)) if search.said[at].role == "stage"]
@@ -226,7 +99,7 @@ def _stage(search: _Search, taken: set[int | None]) -> int | None:
     return None
 
 
-def _signals(search: _Search, taken: set[int | None]) -> Layout:
+def _signals(search: Search, taken: set[int | None]) -> Layout:
     """Tell temperature and pressure."""
     given = search.given
     hot = _candidates(search, "temperature", given.temperature_column, taken)
@@ -255,7 +128,7 @@ def _signals(search: _Search, taken: set[int | None]) -> Layout:
     )
 
 
-def _candidates(search: _Search, role: str, fixed: int | None, taken: set[int | None]) -> list[int]:
+def _candidates(search: Search, role: str, fixed: int | None, taken: set[int | None]) -> list[int]:
     """Give the columns that may be of a role: those that are named, else the silent ones."""
     if fixed is not None:
         if fixed - 1 not in search.numbers:
@@ -265,7 +138,7 @@ def _candidates(search: _Search, role: str, fixed: int | None, taken: set[int | 
     free = [
         at
         for at, values in search.numbers.items()
-        if at not in taken and at + 1 not in others and _varies(values)
+        if at not in taken and at + 1 not in others and varies(values)
     ]
     named = [at for at in free if search.said[at].role == role]
     chamber = [at for at in named if search.said[at].place == "chamber"]
@@ -275,7 +148,7 @@ def _candidates(search: _Search, role: str, fixed: int | None, taken: set[int | 
     return [at for at in free if search.said[at].role == ""]
 
 
-def _units(search: _Search, at: int, all_units: tuple[str, ...]) -> tuple[str, ...]:
+def _units(search: Search, at: int, all_units: tuple[str, ...]) -> tuple[str, ...]:
     is_temperature = "C" in all_units
     fixed = search.given.temperature_unit if is_temperature else search.given.pressure_unit
     said = search.said[at].unit
@@ -285,12 +158,12 @@ def _units(search: _Search, at: int, all_units: tuple[str, ...]) -> tuple[str, .
     return (said,) if said in known else all_units
 
 
-def _zeros(search: _Search, at: int) -> tuple[str, ...]:
+def _zeros(search: Search, at: int) -> tuple[str, ...]:
     fixed = search.given.pressure_zero or search.said[at].zero
     return (fixed,) if fixed else ("absolute", "gauge")
 
 
-def _best(search: _Search, fits: list[Fit]) -> Fit | None:
+def _best(search: Search, fits: list[Fit]) -> Fit | None:
     """Give the fit that leads; ask where others stand near it."""
     if not fits:
         return None
@@ -325,7 +198,7 @@ def _best(search: _Search, fits: list[Fit]) -> Fit | None:
     return best
 
 
-def _is_named(search: _Search, fit: Fit) -> bool:
+def _is_named(search: Search, fit: Fit) -> bool:
     said = search.said[fit.pressure]
     given = search.given
     return bool((given.pressure_unit or said.unit) and (given.pressure_zero or said.zero))
@@ -339,7 +212,7 @@ def _distinct(values: list[int] | list[str]) -> list[int | str]:
     return list(dict.fromkeys(values))
 
 
-def _leading_temperature(search: _Search, near: list[Fit]) -> list[Fit]:
+def _leading_temperature(search: Search, near: list[Fit]) -> list[Fit]:
     """Tell the chamber's temperature among several that fit; ask where none leads."""
     columns = list(dict.fromkeys(fit.temperature for fit in near))
     named = [at for at in columns if search.said[at].place == "chamber"]
@@ -354,7 +227,7 @@ def _leading_temperature(search: _Search, near: list[Fit]) -> list[Fit]:
     return [fit for fit in near if fit.temperature == leads]
 
 
-def _contradicted(search: _Search, best: Fit) -> None:
+def _contradicted(search: Search, best: Fit) -> None:
     """Ask where the words and the physics of steam say different things."""
     if search.questions or best.score <= WORST_K - 2.0:
         return
@@ -377,19 +250,19 @@ def _contradicted(search: _Search, best: Fit) -> None:
                    column=str(best.pressure + 1))  # fmt: skip
 
 
-def _second(search: _Search, best: Fit, taken: set[int | None]) -> int | None:
+def _second(search: Search, best: Fit, taken: set[int | None]) -> int | None:
     if search.given.second_temperature_column:
         return search.given.second_temperature_column
     for at, values in search.numbers.items():
         if at in taken or at in {best.temperature, best.pressure}:
             continue
-        if search.said[at].role == "temperature" and _varies(values):
+        if search.said[at].role == "temperature" and varies(values):
             return at + 1
     return None
 
 
 def _temperature_alone(
-    search: _Search, temperatures: list[tuple[int, Array, tuple[str, ...]]], has_more: bool
+    search: Search, temperatures: list[tuple[int, Array, tuple[str, ...]]], has_more: bool
 ) -> Layout:
     """Give what is left where no two columns make steam."""
     likely = [
@@ -410,7 +283,7 @@ def _temperature_alone(
         if other != at
         and search.said[other].role in {"", "pressure"}
         and other not in search.told_by
-        and _varies(values)
+        and varies(values)
     ]  # fmt: skip
     headed = any(said.role == "pressure" and said.place != "other" for said in search.said)
     if headed or (rest and has_more):

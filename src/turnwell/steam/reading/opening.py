@@ -1,6 +1,7 @@
 """The table of a file's bytes, whether text or spreadsheet."""
 
 from turnwell.steam.reading.content import lines_of, refuse_by_size
+from turnwell.steam.reading.moments import with_colons
 from turnwell.steam.reading.split import grid_of_lines
 from turnwell.steam.reading.table import Table, table_in
 
@@ -22,5 +23,5 @@ def table_of(content: bytes, name: str) -> Table:
     if content.startswith((ZIP, COMPOUND)):
         from turnwell.steam.reading.workbook import workbook_table
 
-        return workbook_table(content, name)
-    return table_in(grid_of_lines(lines_of(content, name), name), name)
+        return with_colons(workbook_table(content, name))
+    return with_colons(table_in(grid_of_lines(lines_of(content, name), name), name))

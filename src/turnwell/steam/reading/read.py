@@ -73,7 +73,7 @@ def read_record(
     """
     _check_atmosphere(atmosphere_kpa)
     table = table_of(content, name)
-    detected = _told(table, layout, atmosphere_kpa)
+    detected = _told(table, layout, atmosphere_kpa, name)
     if detected.questions:
         raise UnsureLayoutError(_proposal(table, detected, atmosphere_kpa))
     signals = _signals(table, detected.layout, atmosphere_kpa)
@@ -95,7 +95,7 @@ def propose(content: bytes, name: str, *, atmosphere_kpa: float = 101.325) -> Pr
     """
     _check_atmosphere(atmosphere_kpa)
     table = table_of(content, name)
-    return _proposal(table, _told(table, None, atmosphere_kpa), atmosphere_kpa)
+    return _proposal(table, _told(table, None, atmosphere_kpa, name), atmosphere_kpa)
 
 
 def _check_atmosphere(atmosphere_kpa: float) -> None:
@@ -103,12 +103,12 @@ def _check_atmosphere(atmosphere_kpa: float) -> None:
         raise InputError(f"the atmosphere is {atmosphere_kpa:g} kPa, must lie between 50 and 110")
 
 
-def _told(table: Table, layout: Layout | None, atmosphere_kpa: float) -> Detected:
+def _told(table: Table, layout: Layout | None, atmosphere_kpa: float, name: str) -> Detected:
     if layout is None or not layout.signature:
-        return detect(table, layout or Layout(), atmosphere_kpa=atmosphere_kpa)
+        return detect(table, layout or Layout(), atmosphere_kpa=atmosphere_kpa, name=name)
     if layout.signature == table.signature:
         return Detected(layout, (), {}, ())
-    fresh = detect(table, Layout(), atmosphere_kpa=atmosphere_kpa)
+    fresh = detect(table, Layout(), atmosphere_kpa=atmosphere_kpa, name=name)
     text = Message("steam_record.ask.other_shape", {"option": "--columns"})
     shape = OpenChoice("shape", text, (), "--columns")
     return replace(fresh, questions=(shape, *fresh.questions))

@@ -1,0 +1,75 @@
+"""One table with what its headings and cells say, and what stays open while it is being told."""
+
+import re
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.steam.reading.cells import CellKind, decimal_mark_of, numbers_of
+from turnwell.steam.reading.headings import Said, said_by, zero_in
+from turnwell.steam.reading.layout import Layout
+from turnwell.steam.reading.table import Table
+from turnwell.steam.reading.unsure import OpenChoice
+from turnwell.words import Message
+
+__all__ = ["Search", "said_of", "varies"]
+
+Array = NDArray[np.float64]
+
+
+class Search:
+    """One table with what its headings and cells say, while it is being told."""
+
+    def __init__(self, table: Table, given: Layout, atmosphere_kpa: float) -> None:
+        self.table = table
+        self.given = given
+        self.atmosphere_kpa = atmosphere_kpa
+        self.said = tuple(said_of(table, at) for at in range(len(table.kinds)))
+        cells = [
+            cell
+            for column, kind in zip(table.columns, table.kinds, strict=True)
+            if kind is CellKind.NUMBER
+            for cell in column[:: max(1, len(column) // 60)]
+        ]
+        self.mark = given.decimal_mark or decimal_mark_of(cells)
+        self.numbers: dict[int, Array] = {
+            at: numbers_of(table.columns[at], decimal_mark=self.mark)
+            for at, kind in enumerate(table.kinds)
+            if kind is CellKind.NUMBER
+        }
+        self.questions: list[OpenChoice] = []
+        self.told_by: dict[int, Message] = {}
+
+    def ask(self, key: str, choices: tuple[str, ...], option: str, **params: str) -> None:
+        """Leave one thing open."""
+        filled = {"choices": " or ".join(choices), "option": option, **params}
+        self.questions.append(
+            OpenChoice(key, Message(f"steam_record.ask.{key}", filled), choices, option)
+        )
+
+    def tell(self, at: int | None, how: str) -> None:
+        """Note what a column was told by."""
+        if at is not None:
+            self.told_by[at] = Message(f"steam_record.told.{how}")
+
+
+def varies(values: Array) -> bool:
+    """Tell whether a column changes at all."""
+    known = values[np.isfinite(values)]
+    return known.size >= 2 and bool(np.ptp(known) > 0.0)
+
+
+def said_of(table: Table, at: int) -> Said:
+    """Add what a unit written in the cells says to what the heading does."""
+    said = said_by(table.headings[at]) if table.headings[at] else Said()
+    if table.kinds[at] is not CellKind.NUMBER:
+        return said
+    cells = [cell for cell in table.columns[at][:40] if cell.strip()]
+    if not cells or said.unit:
+        return said
+    unit = re.sub(r"^[\s\d.,'+\u2212-]+", "", cells[len(cells) // 2]).strip()
+    if not unit:
+        return said
+    written = said_by(f"[{unit}]")
+    role = said.role or written.role
+    return Said(role, said.place, written.unit, said.zero or zero_in(f"[{unit}]"))
