@@ -14,8 +14,16 @@ from turnwell.web.evidence.models import StoredFile
 from turnwell.web.evidence.queries import open_file
 from turnwell.web.shared.access import person, shop_only, visible_or_404
 from turnwell.web.shared.forms import carry_out
+from turnwell.web.shared.labels import pdf_response
 
-__all__ = ["erase", "file", "file_as_received", "file_response", "small_file"]
+__all__ = [
+    "erase",
+    "file",
+    "file_as_received",
+    "file_response",
+    "paper_response",
+    "small_file",
+]
 
 
 @require_safe
@@ -81,6 +89,20 @@ def file_response(out: HandedOut) -> FileResponse:
     response["Cache-Control"] = "private, no-store"
     response["Content-Security-Policy"] = "default-src 'none'; sandbox"
     return response
+
+
+def paper_response(request: HttpRequest, stored: StoredFile) -> HttpResponse:
+    """Hand an issued paper out byte for byte, for the browser to show.
+
+    Whether the person may see it is asked before, by what the paper was issued for.
+    """
+    if stored.is_erased:
+        return _gone(request, stored)
+    try:
+        with open_file(stored) as opened:
+            return pdf_response(opened.read(), stored.original_name)
+    except TurnwellError as error:
+        return _cannot(request, stored, error)
 
 
 def _answer(request: HttpRequest, pk: int, *, is_small: bool = False) -> HttpResponseBase:

@@ -2,18 +2,17 @@
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
-from django.shortcuts import render
 from django.views.decorators.http import require_POST, require_safe
 
-from turnwell.errors import InputError, TurnwellError
-from turnwell.web.evidence.queries import open_file
+from turnwell.errors import TurnwellError
+from turnwell.web.evidence.views import paper_response
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.actions.papers import issue_paper
 from turnwell.web.jobs.models import IssuedPaper, Job
 from turnwell.web.jobs.views.entry import job_or_404
 from turnwell.web.shared.access import person, shop_only
 from turnwell.web.shared.forms import sentence
-from turnwell.web.shared.labels import label_response, pdf_response
+from turnwell.web.shared.labels import label_response
 
 __all__ = ["issue", "job_label", "paper"]
 
@@ -45,14 +44,7 @@ def paper(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if issued is None:
         raise Http404("There is nothing at this address for you.")
-    if issued.file.is_erased:
-        return render(request, "evidence/erased.html", {"file": issued.file}, status=410)
-    try:
-        with open_file(issued.file) as file:
-            return pdf_response(file.read(), issued.file.original_name)
-    except InputError as error:
-        context = {"file": issued.file, "because": str(error)}
-        return render(request, "evidence/cannot.html", context, status=503)
+    return paper_response(request, issued.file)
 
 
 @require_safe
