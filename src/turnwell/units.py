@@ -1,7 +1,7 @@
 """Conversions between the units people type and the units the cores work in.
 
 The only conversions of the package. Each is called ``a_to_b`` and takes and gives plain numbers;
-those of temperature and to kilopascal take arrays as well.
+those of temperature, of time and to kilopascal take arrays as well.
 
 References
 ----------
@@ -19,14 +19,17 @@ if TYPE_CHECKING:
 __all__ = [
     "bar_to_kpa",
     "celsius_to_fahrenheit",
+    "celsius_to_kelvin",
     "fahrenheit_to_celsius",
     "hz_to_rpm",
     "inch_to_mm",
     "inhg_to_kpa",
+    "kelvin_to_celsius",
     "kgf_per_cm2_to_kpa",
     "kpa_to_bar",
     "kpa_to_psi",
     "mbar_to_kpa",
+    "min_to_s",
     "mm_to_inch",
     "mmhg_to_kpa",
     "mpa_to_kpa",
@@ -35,6 +38,7 @@ __all__ = [
     "rad_per_s_to_rpm",
     "rpm_to_hz",
     "rpm_to_rad_per_s",
+    "s_to_min",
 ]
 
 # 1 lbf / 1 in²: 0.45359237 kg x 9.80665 m/s² / (0.0254 m)², in kilopascal.
@@ -45,6 +49,9 @@ KPA_PER_MMHG = 13595.1 * 9.80665 / 1.0e6
 MM_PER_INCH = 25.4
 # 1 kgf / 1 cm², in kilopascal.
 KPA_PER_KGF_CM2 = 98.0665
+# 0 °C, in kelvin.
+ZERO_CELSIUS_K = 273.15
+S_PER_MIN = 60.0
 
 Quantity = TypeVar("Quantity", float, "NDArray[np.float64]")
 
@@ -193,6 +200,24 @@ def fahrenheit_to_celsius(temperature_f: Quantity) -> Quantity:
     return (temperature_f - 32.0) * 5.0 / 9.0
 
 
+def celsius_to_kelvin(temperature_c: Quantity) -> Quantity:
+    """Kelvin of a temperature in degrees Celsius.
+
+    >>> celsius_to_kelvin(100.0)
+    373.15
+    """
+    return temperature_c + ZERO_CELSIUS_K
+
+
+def kelvin_to_celsius(temperature_k: Quantity) -> Quantity:
+    """Degrees Celsius of a temperature in kelvin.
+
+    >>> kelvin_to_celsius(373.15)
+    100.0
+    """
+    return temperature_k - ZERO_CELSIUS_K
+
+
 def inch_to_mm(length_in: float) -> float:
     """Millimetres of a length in inches.
 
@@ -209,3 +234,21 @@ def mm_to_inch(length_mm: float) -> float:
     0.25
     """
     return length_mm / MM_PER_INCH
+
+
+def min_to_s(duration_min: Quantity) -> Quantity:
+    """Seconds of a time in minutes.
+
+    >>> min_to_s(3.5)
+    210.0
+    """
+    return duration_min * S_PER_MIN
+
+
+def s_to_min(duration_s: Quantity) -> Quantity:
+    """Minutes of a time in seconds.
+
+    >>> s_to_min(90.0)
+    1.5
+    """
+    return duration_s / S_PER_MIN

@@ -10,13 +10,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from turnwell.errors import InputError
-from turnwell.steam.water import saturation_pressure_kpa
+from turnwell.steam.water import STANDARD_ATMOSPHERE_KPA, saturation_pressure_kpa
+from turnwell.units import celsius_to_kelvin
 
 __all__ = ["RoomAir"]
 
 # Of water vapour to dry air, by their molar masses.
 MASS_RATIO = 0.621945
-ZERO_C = 273.15
 # Enthalpies, kJ/kg and kJ/(kg K): dry air, vapour at 0 °C, vapour, liquid.
 AIR, VAPOUR_AT_ZERO, VAPOUR, LIQUID = 1.006, 2501.0, 1.86, 4.186
 # Gas constant of dry air, kJ/(kg K).
@@ -46,7 +46,7 @@ class RoomAir:
 
     temperature_c: float
     humidity: float
-    pressure_kpa: float = 101.325
+    pressure_kpa: float = STANDARD_ATMOSPHERE_KPA
 
     def __post_init__(self) -> None:
         for what, value, low, high in (
@@ -59,7 +59,7 @@ class RoomAir:
 
     @classmethod
     def from_wet_bulb(
-        cls, temperature_c: float, wet_bulb_c: float, pressure_kpa: float = 101.325
+        cls, temperature_c: float, wet_bulb_c: float, pressure_kpa: float = STANDARD_ATMOSPHERE_KPA
     ) -> "RoomAir":
         """Give the air of a dry and a wet bulb, equation 35.
 
@@ -95,7 +95,7 @@ class RoomAir:
     @property
     def volume_m3_kg(self) -> float:
         """Of a kilogram of dry air and its water, equation 26."""
-        kelvin = self.temperature_c + ZERO_C
+        kelvin = celsius_to_kelvin(self.temperature_c)
         return GAS * kelvin * (1.0 + self.ratio / MASS_RATIO) / self.pressure_kpa
 
     @property

@@ -11,13 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import InputError
+from turnwell.units import s_to_min
 
 __all__ = ["FLOOR_C", "REFERENCE_C", "Z_K", "Lethality", "lethal_rate", "lethality"]
 
 REFERENCE_C = 121.1
 Z_K = 10.0
-# z is constant in a limited range only. The rate under 90 °C is below 0.0008: what is left out there
-# is under 0.1 % of any cycle; a floor of 100 °C would leave out up to 0.6 % by a long warm drying.
+# z is constant in a limited range only. The rate under 90 °C is below 0.0008: what is left out
+# there is under 0.1 % of any cycle; a floor of 100 °C would leave out 0.6 % by a long warm drying.
 FLOOR_C = 90.0
 
 Array = NDArray[np.float64]
@@ -119,7 +120,7 @@ def lethality(
     if is_gap is not None:
         unseen |= is_gap
     return Lethality(
-        minutes=float(np.sum(areas[~unseen])) / 60.0,
+        minutes=s_to_min(float(np.sum(areas[~unseen]))),
         left_out_s=float(np.sum(steps_s[unseen])),
         reference_c=reference_c,
         z_k=z_k,

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import InputError
+from turnwell.steam.water import STANDARD_ATMOSPHERE_KPA
 
 __all__ = ["Record", "RowCounts"]
 
@@ -92,7 +93,7 @@ class Record:
     time_s: NDArray[np.float64]
     temperature_c: NDArray[np.float64]
     pressure_kpa: NDArray[np.float64]
-    atmosphere_kpa: float = 101.325
+    atmosphere_kpa: float = STANDARD_ATMOSPHERE_KPA
     second_temperature_c: NDArray[np.float64] | None = None
     stage_text: tuple[str, ...] | None = None
     started_at: datetime | None = None

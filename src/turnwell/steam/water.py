@@ -5,7 +5,6 @@ References
 [IAPWS-IF97], region 4 (equations 30 and 31): pressure and temperature at saturation, 0 to 374 °C.
 [WAGNER1993], equation 2.7: density of saturated vapour.
 [ICAO1993]: the standard atmosphere.
-[IRVINE1984]: the closed formula that EN 285 prints for the theoretical temperature.
 """
 
 from typing import overload
@@ -14,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import InputError
+from turnwell.units import celsius_to_kelvin, kelvin_to_celsius
 
 __all__ = [
+    "STANDARD_ATMOSPHERE_KPA",
     "TRIPLE_POINT_KPA",
     "atmosphere_kpa",
-    "en285_temperature_c",
     "evaporation_heat_kj_kg",
     "saturation_pressure_kpa",
     "saturation_slope_k_per_kpa",
@@ -26,9 +26,11 @@ __all__ = [
     "steam_density_kg_m3",
 ]
 
-ZERO_C = 273.15
+# At the level of the sea, [ICAO1993].
+STANDARD_ATMOSPHERE_KPA = 101.325
 TRIPLE_POINT_KPA = 0.611657
 CRITICAL_K = 647.096
+CRITICAL_C = kelvin_to_celsius(CRITICAL_K)
 CRITICAL_KPA = 22_064.0
 CRITICAL_KG_M3 = 322.0
 # Coefficients n1 to n10 of region 4.
@@ -57,8 +59,6 @@ VAPOUR = (
 # saturation, 1 to 200 °C, whose largest difference is 0.03 kJ/kg.
 EVAPORATION = (2500.8945, -236.8906, 2.6295, -8.0708, -2.0871)
 WARMEST_C = 200.0
-# The formula of EN 285: kelvin and megapascal; its use there is from memory.
-EN285 = (42.6776, -3892.70, -9.48654)
 Array = NDArray[np.float64]
 
 
@@ -90,8 +90,8 @@ def saturation_pressure_kpa(temperature_c: float | Array) -> float | Array:
     304.199
     """
     celsius = np.asarray(temperature_c, dtype=np.float64)
-    _refuse_outside(celsius, 0.0, CRITICAL_K - ZERO_C, "temperature", "°C")
-    return _given(1e3 * _beta(_theta(_inside(celsius, 0.0, CRITICAL_K - ZERO_C) + ZERO_C)) ** 4)
+    _refuse_outside(celsius, 0.0, CRITICAL_C, "temperature", "°C")
+    return _given(1e3 * _beta(_theta(celsius_to_kelvin(_inside(celsius, 0.0, CRITICAL_C)))) ** 4)
 
 
 @overload
@@ -130,7 +130,8 @@ def saturation_temperature_c(pressure_kpa: float | Array) -> float | Array:
     g = (N[1] * beta + N[4]) * beta + N[7]
     d = 2.0 * g / (-f - np.sqrt(f * f - 4.0 * e * g))
     sum_ = N[9] + d
-    return _given((sum_ - np.sqrt(sum_ * sum_ - 4.0 * (N[8] + N[9] * d))) / 2.0 - ZERO_C)
+    kelvin = (sum_ - np.sqrt(sum_ * sum_ - 4.0 * (N[8] + N[9] * d))) / 2.0
+    return _given(kelvin_to_celsius(kelvin))
 
 
 @overload
@@ -145,8 +146,8 @@ def saturation_slope_k_per_kpa(pressure_kpa: float | Array) -> float | Array:
     >>> round(saturation_slope_k_per_kpa(304.0), 4)
     0.1125
     """
-    celsius = saturation_temperature_c(pressure_kpa)
-    return _given(1.0 / _slope_kpa_per_k(np.asarray(celsius, dtype=np.float64) + ZERO_C))
+    celsius = np.asarray(saturation_temperature_c(pressure_kpa), dtype=np.float64)
+    return _given(1.0 / _slope_kpa_per_k(celsius_to_kelvin(celsius)))
 
 
 @overload
@@ -183,25 +184,9 @@ def steam_density_kg_m3(temperature_c: float | Array) -> float | Array:
     1.671
     """
     celsius = np.asarray(temperature_c, dtype=np.float64)
-    _refuse_outside(celsius, 0.0, CRITICAL_K - ZERO_C, "temperature", "°C")
-    kelvin = _inside(celsius, 0.0, CRITICAL_K - ZERO_C) + ZERO_C
+    _refuse_outside(celsius, 0.0, CRITICAL_C, "temperature", "°C")
+    kelvin = celsius_to_kelvin(_inside(celsius, 0.0, CRITICAL_C))
     return _given(np.asarray(_vapour(1.0 - kelvin / CRITICAL_K)))
-
-
-def en285_temperature_c(pressure_kpa: float) -> float:
-    """Boiling temperature by the formula that EN 285 prints, [IRVINE1984].
-
-    It reads 0.11 to 0.14 K higher than [IAPWS-IF97] between 100 and 400 kPa; nothing here uses it.
-
-    >>> round(en285_temperature_c(304.0), 4)
-    134.1059
-    """
-    if not TRIPLE_POINT_KPA <= pressure_kpa <= CRITICAL_KPA:
-        raise InputError(
-            f"pressure is {pressure_kpa:g} kPa, must lie between 0.611657 and {CRITICAL_KPA:g}"
-        )
-    a, b, c = EN285
-    return float(a + b / (np.log(pressure_kpa / 1e3) + c) - ZERO_C)
 
 
 def atmosphere_kpa(altitude_m: float) -> float:
@@ -221,7 +206,7 @@ def atmosphere_kpa(altitude_m: float) -> float:
     """
     if not -430.0 <= altitude_m <= 6000.0:
         raise InputError(f"altitude is {altitude_m:g} m, must lie between -430 and 6000")
-    return float(101.325 * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
+    return float(STANDARD_ATMOSPHERE_KPA * (1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
 
 
 def _theta(kelvin: Array) -> Array:

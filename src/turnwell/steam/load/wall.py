@@ -8,11 +8,12 @@ References
 import numpy as np
 from numpy.typing import NDArray
 
+from turnwell.units import celsius_to_kelvin
+
 __all__ = ["POUCH_M2", "wall_heat_w"]
 
 # Exact since 2019, W/(m² K⁴) [CODATA2018].
 STEFAN_BOLTZMANN = 5.670374419e-8
-ZERO_C = 273.15
 # One face of a pouch of 90 x 230 mm: common practice.
 POUCH_M2 = 0.02
 Array = NDArray[np.float64]
@@ -46,7 +47,7 @@ def wall_heat_w(
     >>> float(wall_heat_w(1.0, emissivity=1.0, wall_c=134.0, load_c=45.8).round())
     971.0
     """
-    wall = (np.asarray(wall_c) + ZERO_C) ** 4
-    load = (np.asarray(load_c) + ZERO_C) ** 4
+    wall = celsius_to_kelvin(np.asarray(wall_c, dtype=np.float64)) ** 4
+    load = celsius_to_kelvin(np.asarray(load_c, dtype=np.float64)) ** 4
     radiated = np.asarray(emissivity) * STEFAN_BOLTZMANN * np.asarray(area_m2)
     return np.asarray(radiated * (wall - load))
