@@ -11,7 +11,12 @@ from turnwell.measure import Basis, Limit, Reading, cannot_tell, reading
 from turnwell.steam.load.condensate import condensate_g, left_after_flash_g
 from turnwell.steam.load.items import HEAT_CAPACITY_PART, Load
 from turnwell.steam.load.wall import POUCH_M2, wall_heat_w
-from turnwell.steam.water import evaporation_heat_kj_kg, saturation_temperature_c
+from turnwell.steam.water import (
+    STANDARD_ATMOSPHERE_KPA,
+    evaporation_heat_kj_kg,
+    saturation_temperature_c,
+)
+from turnwell.units import s_to_min
 from turnwell.words import Message, text_of
 
 __all__ = ["Lever", "Reached", "WaterBalance", "no_balance", "water_balance"]
@@ -20,10 +25,6 @@ __all__ = ["Lever", "Reached", "WaterBalance", "no_balance", "water_balance"]
 # Steam is wet and wrapping takes its share: a practice figure is 1.36 times the formula's.
 EXCESS = (1.0, 1.4)
 ROOM_K = 5.0
-# Emissivity of pouch and wall together: from wholly shielded in a stack to both dull and free, more
-# cases near the former; or all free, from one of them bright to both dull.
-SHIELDED = (0.0, 0.66, 2.0)
-FREE = (0.32, 0.66, 1.0)
 # What a handpiece that was blown out, not dried, may still hold, in grams a pouch.
 BEFORE_G = (0.0, 0.4)
 # Residue allowed on metal, part of its mass: EN 285 and EN 13060, from memory.
@@ -133,6 +134,24 @@ class _Cases:
     area_m2: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Lying:
+    """How the pouches lie: emissivity of pouch and wall together, from `low` to `high`.
+
+    A `skew` of 2 puts more cases near the low end, 1 spreads them evenly.
+    """
+
+    low: float
+    high: float
+    skew: float
+
+
+# In a stack: from wholly shielded to both dull and free. All free: from one of them bright to both
+# dull. Common practice for paper and for steel that has seen steam.
+_STACKED = _Lying(0.0, 0.66, skew=2.0)
+_FREE = _Lying(0.32, 0.66, skew=1.0)
+
+
 def no_balance(why: Message) -> WaterBalance:
     """Give the balance of a load that nobody described."""
     return WaterBalance(
@@ -160,8 +179,8 @@ def water_balance(load: Load, reached: Reached) -> WaterBalance:
         what is left is a lower bound for it.
     """
     if not COLDEST_STEAM_C <= reached.steam_c <= HOTTEST_STEAM_C:
-        return no_balance(Message("steam_water.no_steam", {"celsius": reached.steam_c}))
-    cases = _cases(load, reached, SHIELDED)
+        return no_balance(Message("steam_water.no_steam", {"steam_c": reached.steam_c}))
+    cases = _cases(load, reached, _STACKED)
     made = _condensate(cases, reached)
     least = float(
         condensate_g(
@@ -186,7 +205,7 @@ def water_balance(load: Load, reached: Reached) -> WaterBalance:
     return WaterBalance(condensate, _left_reading(load, left), _levers(load, reached, left))
 
 
-def _cases(load: Load, reached: Reached, emissivity: tuple[float, float, float]) -> _Cases:
+def _cases(load: Load, reached: Reached, lying: _Lying) -> _Cases:
     spread = [
         np.asarray(np.arange(CASES) * generator % CASES + 0.5) / CASES for generator in GENERATORS
     ]
@@ -197,14 +216,14 @@ def _cases(load: Load, reached: Reached, emissivity: tuple[float, float, float])
     before = load.water_before_g
     few_g, many_g = (before, before) if before is not None else _before_range(load)
     bound = reached.pressure_bound_kpa
-    lowest = reached.drying_kpa if reached.drying_kpa is not None else 101.325
+    lowest = reached.drying_kpa if reached.drying_kpa is not None else STANDARD_ATMOSPHERE_KPA
     heat = load.heat_j_k
-    bright, dull, skew = emissivity
+    free = spread[3] ** lying.skew
     return _Cases(
         excess=between(0, *EXCESS),
         heat_j_k=between(1, heat * (1 - HEAT_CAPACITY_PART), heat * (1 + HEAT_CAPACITY_PART)),
         start_c=between(2, reached.start_c - ROOM_K, reached.start_c + ROOM_K),
-        emissivity=dull * spread[3] ** skew + bright * (1.0 - spread[3] ** skew),
+        emissivity=lying.low + (lying.high - lying.low) * free,
         before_g=between(4, few_g, many_g),
         pressure_kpa=np.maximum(between(5, lowest - bound, lowest + bound), 1.0),
         area_m2=POUCH_M2 * max(load.pouches, 1),
@@ -257,24 +276,27 @@ def _left_reading(load: Load, left: Array) -> Reading:
 
 def _levers(load: Load, reached: Reached, left: Array) -> tuple[Lever, ...]:
     """Give what each change would save, the most useful first; those that save nothing are out."""
-    as_it_was = _cases(load, reached, SHIELDED)
-    changes: list[tuple[str, Message, Array]] = []
+    as_it_was = _cases(load, reached, _STACKED)
+    levers: list[Lever] = []
     if reached.drying_kpa is not None and reached.drying_kpa > GOOD_VACUUM_KPA:
         deeper = replace(reached, drying_kpa=GOOD_VACUUM_KPA)
         change = Message(
-            "steam_water.lever.vacuum", {"from": reached.drying_kpa, "to": GOOD_VACUUM_KPA}
+            "steam_water.lever.vacuum",
+            {"lowest_kpa": reached.drying_kpa, "good_kpa": GOOD_VACUUM_KPA},
         )
-        changes.append(("vacuum", change, _left(_cases(load, deeper, SHIELDED), deeper)))
+        after = _left(_cases(load, deeper, _STACKED), deeper)
+        levers.append(_lever("vacuum", change, left - after))
     longer = replace(reached, drying_s=(reached.drying_s or 0.0) + MORE_S)
-    change = Message("steam_water.lever.time", {"more": MORE_S / 60.0})
-    changes.append(("time", change, _left(as_it_was, longer)))
+    change = Message("steam_water.lever.time", {"longer_min": s_to_min(MORE_S)})
+    levers.append(_lever("time", change, left - _left(as_it_was, longer)))
     change = Message("steam_water.lever.load")
-    changes.append(("load", change, _left(_cases(load, reached, FREE), reached)))
+    apart = _left(_cases(load, reached, _FREE), reached)
+    levers.append(_lever("load", change, left - apart))
     if load.water_before_g != 0.0:
         dried = replace(load, water_before_g=0.0)
         change = Message("steam_water.lever.dry_before")
-        changes.append(("dry_before", change, _left(_cases(dried, reached, SHIELDED), reached)))
-    levers = [_lever(key, change, left - after) for key, change, after in changes]
+        after = _left(_cases(dried, reached, _STACKED), reached)
+        levers.append(_lever("dry_before", change, left - after))
     return tuple(sorted((one for one in levers if one.saved_g > 0.0), key=lambda one: -one.saved_g))
 
 

@@ -6,9 +6,9 @@ at all: what leaves it has to diffuse through its length.
 References
 ----------
 [INCROPERA2007], chapter 6 (analogy of heat and mass transfer) and 14 (Stefan's diffusion through a
-column of still gas). [RADHAKRISHNAN2000] and common practice for the range of a paper's permeance:
-no readable value for sterilization paper was found, so that hours are good to a factor of about 3
-until a pouch is weighed while it dries.
+column of still gas). [ASHRAE2017]: gas constants. [RADHAKRISHNAN2000] and common practice for the
+range of a paper's permeance: no readable value for sterilization paper was found, so that hours
+are good to a factor of about 3 until a pouch is weighed while it dries.
 """
 
 from dataclasses import dataclass
@@ -19,24 +19,27 @@ from turnwell.errors import InputError
 from turnwell.measure import Interval, Reading, reading
 from turnwell.steam.humid_air import RoomAir
 from turnwell.steam.water import saturation_pressure_kpa
+from turnwell.units import celsius_to_kelvin
 from turnwell.words import Message, text_of
 
 __all__ = ["DampPouch", "Wetness", "lumen_loss_mg_h", "wetness_of"]
 
-# Of the paper, kg/(m² s Pa): typical, and a range that holds nine papers of ten.
-PERMEANCE = 5e-9
-LOW_PERMEANCE, HIGH_PERMEANCE = 2e-9, 1.5e-8
-# Still room air over a small face, W/(m² K): convection, radiation.
-CONVECTION, RADIATION = 4.0, 5.0
+# Of the paper: typical, and a range that holds nine papers of ten; common practice, see above.
+PERMEANCE_KG_M2SPA = 5e-9
+LEAST_PERMEANCE_KG_M2SPA, MOST_PERMEANCE_KG_M2SPA = 2e-9, 1.5e-8
+# Still room air over a small face, by the ranges of [INCROPERA2007].
+CONVECTION_W_M2K, RADIATION_W_M2K = 4.0, 5.0
+# Of water vapour in air: thermal diffusivity over that of the vapour, [INCROPERA2007].
 LEWIS = 0.87
+# Of water at 20 °C, [IAPWS-IF97].
 EVAPORATION_J_KG = 2.45e6
 AIR_J_KGK = 1006.0
-AIR_GAS, VAPOUR_GAS = 287.05, 461.52
-ZERO_C = 273.15
-# The wet area shrinks towards the end, which makes it last up to half as long again.
+# Gas constants, [ASHRAE2017].
+GAS_OF_AIR_J_KGK, GAS_OF_VAPOUR_J_KGK = 287.05, 461.52
+# The wet area shrinks towards the end, which makes it last up to half as long again: an estimate.
 END_FACTOR = 1.5
-# Water vapour in air at 22 °C, m²/s.
-DIFFUSIVITY = 2.5e-5
+# Water vapour in air at 22 °C, [INCROPERA2007].
+DIFFUSIVITY_M2_S = 2.5e-5
 HALVINGS = 60
 # A drop in a handpiece's air line: common practice.
 LUMEN_MG, LUMEN_BORE_MM, LUMEN_DEPTH_MM = 10.0, 1.0, 50.0
@@ -119,9 +122,9 @@ def wetness_of(pouch: DampPouch, room: RoomAir) -> Wetness:
     >>> round(wetness.hours.value, 2), round(wetness.paper_c, 1)
     (1.64, 21.3)
     """
-    typical, paper_c = _hours(pouch, room, PERMEANCE)
-    shortest, _ = _hours(pouch, room, HIGH_PERMEANCE)
-    longest, _ = _hours(pouch, room, LOW_PERMEANCE)
+    typical, paper_c = _hours(pouch, room, PERMEANCE_KG_M2SPA)
+    shortest, _ = _hours(pouch, room, MOST_PERMEANCE_KG_M2SPA)
+    longest, _ = _hours(pouch, room, LEAST_PERMEANCE_KG_M2SPA)
     hours = reading(
         "wetness_h",
         typical,
@@ -135,17 +138,17 @@ def wetness_of(pouch: DampPouch, room: RoomAir) -> Wetness:
     days = LUMEN_MG / lumen_loss_mg_h(LUMEN_BORE_MM, LUMEN_DEPTH_MM, room) / 24.0
     lumen = Message(
         "steam_water.lumen",
-        {"milligrams": LUMEN_MG, "depth": LUMEN_DEPTH_MM, "bore": LUMEN_BORE_MM, "days": days},
+        {"water_mg": LUMEN_MG, "depth_mm": LUMEN_DEPTH_MM, "bore_mm": LUMEN_BORE_MM, "days": days},
     )
     return Wetness(hours, paper_c, lumen, Message("steam_water.damp_pouch"))
 
 
-def _hours(pouch: DampPouch, room: RoomAir, permeance: float) -> tuple[float, float]:
+def _hours(pouch: DampPouch, room: RoomAir, permeance_kg_m2spa: float) -> tuple[float, float]:
     """Give the hours to evaporate the water through a paper, and what the paper cools to."""
-    kelvin = room.temperature_c + ZERO_C
-    density = 1e3 * room.pressure_kpa / (AIR_GAS * kelvin)
-    film_m_s = CONVECTION / (density * AIR_J_KGK * LEWIS ** (2.0 / 3.0))
-    over_all = 1.0 / (1.0 / permeance + VAPOUR_GAS * kelvin / film_m_s)
+    kelvin = celsius_to_kelvin(room.temperature_c)
+    density_kg_m3 = 1e3 * room.pressure_kpa / (GAS_OF_AIR_J_KGK * kelvin)
+    film_m_s = CONVECTION_W_M2K / (density_kg_m3 * AIR_J_KGK * LEWIS ** (2.0 / 3.0))
+    over_all = 1.0 / (1.0 / permeance_kg_m2spa + GAS_OF_VAPOUR_J_KGK * kelvin / film_m_s)
 
     def flow(paper_c: float) -> float:
         return float(over_all * 1e3 * (saturation_pressure_kpa(paper_c) - room.vapour_kpa))
@@ -153,8 +156,10 @@ def _hours(pouch: DampPouch, room: RoomAir, permeance: float) -> tuple[float, fl
     low, high = max(room.temperature_c - 20.0, 0.0), room.temperature_c
     for _ in range(HALVINGS):
         paper_c = (low + high) / 2.0
-        warmed = 2.0 * (CONVECTION + RADIATION) * (room.temperature_c - paper_c)
-        low, high = (low, paper_c) if flow(paper_c) * EVAPORATION_J_KG > warmed else (paper_c, high)
+        warmed_w_m2 = 2.0 * (CONVECTION_W_M2K + RADIATION_W_M2K) * (room.temperature_c - paper_c)
+        low, high = (
+            (low, paper_c) if flow(paper_c) * EVAPORATION_J_KG > warmed_w_m2 else (paper_c, high)
+        )
     lost_kg_s = flow(paper_c) * pouch.free_m2
     if lost_kg_s < 1e-12:
         raise InputError(
@@ -182,8 +187,8 @@ def lumen_loss_mg_h(bore_mm: float, depth_mm: float, room: RoomAir) -> float:
     for what, value in (("bore", bore_mm), ("depth", depth_mm)):
         if not 0.0 < value <= 1000.0:
             raise InputError(f"the lumen's {what} is {value:g} mm; give 0 to 1000, not 0")
-    kelvin = room.temperature_c + ZERO_C
+    kelvin = celsius_to_kelvin(room.temperature_c)
     whole, at_water = room.pressure_kpa, saturation_pressure_kpa(room.temperature_c)
     driven = log((whole - room.vapour_kpa) / (whole - at_water))
-    flux = DIFFUSIVITY * 1e3 * whole / (VAPOUR_GAS * kelvin * depth_mm / 1e3) * driven
+    flux = DIFFUSIVITY_M2_S * 1e3 * whole / (GAS_OF_VAPOUR_J_KGK * kelvin * depth_mm / 1e3) * driven
     return flux * pi / 4.0 * (bore_mm / 1e3) ** 2 * 3600.0 * 1e6
