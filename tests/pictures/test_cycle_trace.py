@@ -90,8 +90,12 @@ def test_names_do_not_lie_on_each_other(width: int):
     assert {"plateau", "drying"} <= named
 
 
+def with_gap(start_s, stop_s):
+    return {"atmosphere_kpa": 101.3, "gaps": [{"start_s": start_s, "stop_s": stop_s}]}
+
+
 def test_a_gap_breaks_the_line():
-    whole, broken = chart(), chart(record={"gaps": [{"start_s": 700.0, "stop_s": 760.0}]})
+    whole, broken = chart(), chart(record=with_gap(700.0, 760.0))
     assert len(whole.run.temperature.pieces) == 1
     assert len(broken.run.temperature.pieces) == 2
 
@@ -173,7 +177,7 @@ def test_a_moment_of_a_fault_can_be_seen():
 
 def test_a_gap_between_thinned_points_is_boxed_and_breaks_the_line():
     # Neither end of the gap is a point of the curve.
-    made = chart(record={"gaps": [{"start_s": 701.3, "stop_s": 762.7}]})
+    made = chart(record=with_gap(701.3, 762.7))
     assert len(made.run.pressure.pieces) == 2
     boxes = made.specification(640)["datasets"]["gaps"]
     assert len(boxes) == 3

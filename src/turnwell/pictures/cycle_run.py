@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
+from turnwell.units import s_to_min
+
 __all__ = ["CycleRun", "FaultSpan", "Series", "StageSpan"]
 
 Point = tuple[float, float]
@@ -112,21 +114,21 @@ class CycleRun:
             pressure=series("pressure_kpa"),
             difference=series("saturation_difference_k"),
             stages=tuple(
-                StageSpan(stage["kind"], stage["start_s"] / 60.0, stage["stop_s"] / 60.0)
+                StageSpan(stage["kind"], s_to_min(stage["start_s"]), s_to_min(stage["stop_s"]))
                 for stage in document["stages"]
             ),
             faults=tuple(
-                FaultSpan(fault["name"], fault["start_s"] / 60.0, fault["stop_s"] / 60.0)
+                FaultSpan(fault["name"], s_to_min(fault["start_s"]), s_to_min(fault["stop_s"]))
                 for fault in document["faults"]
                 if fault.get("start_s") is not None and fault.get("stop_s") is not None
             ),
             allowed_k=_allowed(document.get("readings", ())),
-            gaps=tuple((start / 60.0, stop / 60.0) for start, stop in gaps),
+            gaps=tuple((s_to_min(start), s_to_min(stop)) for start, stop in gaps),
             band_c=None if set_c is None or band_k is None else (set_c, set_c + band_k),
-            planned_dry_min=None if dry_s is None else dry_s / 60.0,
-            atmosphere_kpa=record.get("atmosphere_kpa", 101.325),
+            planned_dry_min=None if dry_s is None else s_to_min(dry_s),
+            atmosphere_kpa=record["atmosphere_kpa"],
             pulses=len(document.get("course", {}).get("pulses", ())),
-            stop_min=max(times[-1], 1.0) / 60.0,
+            stop_min=s_to_min(max(times[-1], 1.0)),
         )
 
     def stage(self, kind: str) -> StageSpan | None:
@@ -173,7 +175,7 @@ def _series(
         if value is None or not isfinite(value):
             pieces.append([])
             continue
-        pieces[-1].append((time_s / 60.0, value))
+        pieces[-1].append((s_to_min(time_s), value))
     return Series(tuple(tuple(piece) for piece in pieces if piece))
 
 

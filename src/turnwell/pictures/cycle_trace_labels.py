@@ -75,6 +75,15 @@ class FaultMark:
     text_row: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """The rows of a stroke and of its word, and where the word begins; None for no word."""
+
+    row: int
+    text_row: int
+    text_px: float | None
+
+
 def head_labels(run: CycleRun, clock: Clock, language: str) -> dict[str, list[dict[str, Any]]]:
     """Name the stages where there is room, in two rows: plateau and drying before the others."""
     labels: dict[str, list[dict[str, Any]]] = {"upper_names": [], "lower_names": [], "figures": []}
@@ -119,15 +128,19 @@ def fault_marks(run: CycleRun, clock: Clock) -> list[FaultMark]:
     marks = []
     for fault in sorted(run.faults, key=lambda one: (one.start_min, one.stop_min)):
         start, stop = _stroke(fault, clock)
-        row, text_row, text_px = _place(label_width(fault.name), start, stop, clock, taken)
-        text = fault.name if text_px is not None else ""
-        at = start if text_px is None else text_px
-        taken[row].append((start, stop))
-        if text:
-            taken[text_row].append((at, at + label_width(text)))
+        place = _place(label_width(fault.name), start, stop, clock, taken)
+        text_px = start if place.text_px is None else place.text_px
+        taken[place.row].append((start, stop))
+        if place.text_px is not None:
+            taken[place.text_row].append((text_px, text_px + label_width(fault.name)))
         marks.append(
             FaultMark(
-                clock.minutes(start), clock.minutes(stop), row, text, clock.minutes(at), text_row
+                start_min=clock.minutes(start),
+                stop_min=clock.minutes(stop),
+                row=place.row,
+                text="" if place.text_px is None else fault.name,
+                text_min=clock.minutes(text_px),
+                text_row=place.text_row,
             )
         )
     return marks
@@ -162,8 +175,8 @@ def _stroke(fault: FaultSpan, clock: Clock) -> tuple[float, float]:
 
 def _place(
     need: float, start: float, stop: float, clock: Clock, taken: list[list[tuple[float, float]]]
-) -> tuple[int, int, float | None]:
-    """Give the rows of a stroke and of its word, and where the word begins; None for no word."""
+) -> _Place:
+    """Give the first rows in which a stroke and its word touch no other."""
     last = len(taken) - 1
     under = min(start, clock.width_px - need)
     for row in range(last):
@@ -172,10 +185,10 @@ def _place(
         for text_row, at in ((row, stop + GAP_PX), (row, start - GAP_PX - need), (row + 1, under)):
             is_on_axis = at >= 0.0 and at + need <= clock.width_px
             if is_on_axis and text_row < last and not _touches((at, at + need), taken[text_row]):
-                return row, text_row, at
+                return _Place(row, text_row, at)
     free = (row for row in range(last) if not _touches((start, stop), taken[row]))
     row = next(free, last)
-    return row, row, None
+    return _Place(row, row, None)
 
 
 def _touches(ends: tuple[float, float], taken: list[tuple[float, float]]) -> bool:

@@ -5,6 +5,7 @@ every day to its place here, so that a change and what happened that day stand u
 """
 
 from copy import deepcopy
+from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
 from typing import Any
@@ -29,17 +30,29 @@ FOOT = 26.0
 GUTTER = 52.0
 # A label of a month takes this many pixels.
 MONTH_PX = 46.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """How a point is drawn: filled with its colour, or in outline; its area in square pixels."""
+
+    shape: str
+    colour: str
+    area: int
+    is_full: bool
+
+
 SHAPES = {
-    Verdict.WITHIN: ("circle", palette.WITHIN, 34, True),
-    Verdict.OUTSIDE: ("square", palette.OUTSIDE, 40, True),
-    Verdict.NOT_PROVEN: ("diamond", palette.UNPROVEN, 44, False),
-    Verdict.NO_LIMIT: ("circle", palette.INK_SOFT, 26, True),
-    Verdict.CANNOT_TELL: ("stroke", palette.INK_SOFT, 34, False),
+    Verdict.WITHIN: _Look("circle", palette.WITHIN, 34, is_full=True),
+    Verdict.OUTSIDE: _Look("square", palette.OUTSIDE, 40, is_full=True),
+    Verdict.NOT_PROVEN: _Look("diamond", palette.UNPROVEN, 44, is_full=False),
+    Verdict.NO_LIMIT: _Look("circle", palette.INK_SOFT, 26, is_full=True),
+    Verdict.CANNOT_TELL: _Look("stroke", palette.INK_SOFT, 34, is_full=False),
 }
 EVENTS = {
-    EventKind.RETURN: ("square", palette.OUTSIDE, True),
-    EventKind.VISIT: ("circle", palette.INK, False),
-    EventKind.TRAINING: ("triangle-up", palette.BRASS, True),
+    EventKind.RETURN: _Look("square", palette.OUTSIDE, 80, is_full=True),
+    EventKind.VISIT: _Look("circle", palette.INK, 80, is_full=False),
+    EventKind.TRAINING: _Look("triangle-up", palette.BRASS, 80, is_full=True),
 }
 
 
@@ -204,16 +217,16 @@ def _height(tall: float) -> alt.Y:
 
 
 def _dots(verdict: Verdict, tall: float, ground: str) -> alt.Chart:
-    shape, colour, size, is_full = SHAPES[verdict]
+    look = SHAPES[verdict]
     dots: alt.Chart = (
         named(verdict.key)
         .mark_point(
-            shape=shape,
-            size=size,
-            filled=is_full,
-            fill=colour if is_full else ground,
-            stroke=ground if is_full else colour,
-            strokeWidth=0.6 if is_full else 1.5,
+            shape=look.shape,
+            size=look.area,
+            filled=look.is_full,
+            fill=look.colour if look.is_full else ground,
+            stroke=ground if look.is_full else look.colour,
+            strokeWidth=0.6 if look.is_full else 1.5,
             opacity=1,
         )
         .encode(x=_day(), y=_height(tall))
@@ -222,14 +235,14 @@ def _dots(verdict: Verdict, tall: float, ground: str) -> alt.Chart:
 
 
 def _marks(kind: EventKind, tall: float, ground: str) -> alt.Chart:
-    shape, colour, is_full = EVENTS[kind]
+    look = EVENTS[kind]
     marks: alt.Chart = (
         named(kind.value)
         .mark_point(
-            shape=shape,
-            size=80,
-            fill=colour if is_full else ground,
-            stroke=colour,
+            shape=look.shape,
+            size=look.area,
+            fill=look.colour if look.is_full else ground,
+            stroke=look.colour,
             strokeWidth=1.75,
             opacity=1,
         )
