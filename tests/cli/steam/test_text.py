@@ -34,7 +34,7 @@ def drying(seconds, *, planned=None):
     return reading("drying_time_s", seconds, seconds - 2.0, seconds + 2.0, "s", limit=limit)
 
 
-def review(*readings, faults=(), questions=(), counts=None, cycle=None):
+def review(*readings, faults=(), questions=(), counts=None, cycle=None, stages=None):
     time_s = np.concatenate([np.arange(0.0, 600.0), np.arange(700.0, 1300.0)])
     record = Record(
         time_s=time_s,
@@ -45,7 +45,7 @@ def review(*readings, faults=(), questions=(), counts=None, cycle=None):
         units=UNITS,
         sha256="0" * 64,
     )
-    stages = (
+    stages = stages or (
         Stage(StageKind.HEATING, 0.0, 300.0, Sure.CLEAR, WHY),
         Stage(StageKind.PLATEAU, 300.0, 1299.0, Sure.LIKELY, WHY),
     )
@@ -133,3 +133,48 @@ def test_lines_fit_eighty_columns():
     made = review(F0, drying(620.0, planned=600.0))
     for line in lines(replace(made, cycle=Cycle(set_c=134.0, band_k=3.0, source="a " * 60))):
         assert all(len(part) <= 80 for part in folded(line))
+
+
+def test_the_sterilizer_is_at_rest_before_and_after_but_not_in_the_midst():
+    kinds = (
+        StageKind.NOT_RECOGNISED,
+        StageKind.HEATING,
+        StageKind.NOT_RECOGNISED,
+        StageKind.PLATEAU,
+        StageKind.NOT_RECOGNISED,
+    )
+    stages = tuple(
+        Stage(kind, 60.0 * at, 60.0 * at + 60.0, Sure.DOUBTFUL, WHY)
+        for at, kind in enumerate(kinds)
+    )
+    shown = lines(review(F0, stages=stages))
+    assert "  at rest            0:00 to    1:00" in shown
+    assert "  not recognised     2:00 to    3:00  doubtful" in shown
+    assert "  at rest            4:00 to    5:00" in shown
+    lost = lines(review(F0, stages=stages[:1]))
+    assert "  not recognised     0:00 to    1:00  doubtful" in lost, "nothing ran: no rest either"
+
+
+def test_long_times_are_minutes_and_seconds_and_short_ones_seconds():
+    shown = lines(review(F0, drying(620.0, planned=600.0)))
+    line = next(line for line in shown if line.startswith("  Drying time:"))
+    assert line.startswith("  Drying time: 10:20 (10:18 to 10:22), within.")
+    assert line.endswith("Limit: at least 10:00, the plan.")
+    quick = lines(review(F0, drying(48.0)))
+    assert any(line.startswith("  Drying time: 48.0 s (46.0 to 50.0)") for line in quick)
+
+
+def test_a_rounded_time_never_belies_its_verdict():
+    near = reading(
+        "drying_time_s", 600.0, 599.7, 601.0, "s", limit=Limit(600.0, None, "the plan", Basis.OWN)
+    )
+    line = next(line for line in lines(review(F0, near)) if line.startswith("  Drying time:"))
+    assert "599.7" in line
+    assert "not proven" in line
+
+
+def test_what_cannot_be_told_is_said_once():
+    lost = cannot_tell("drying_time_s", "s", Message("steam.ended_before_drying"))
+    shown = lines(review(F0, lost))
+    assert "  Drying time: cannot tell: the record ends before any drying." in shown
+    assert shown[0].count("annot") == 1

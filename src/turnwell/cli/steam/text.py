@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from turnwell.cli.lines import reading_line
-from turnwell.measure import Reading, Verdict
+from turnwell.measure import Reading, Verdict, verdict_on
 from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
 from turnwell.words import text_of
 
@@ -14,6 +14,9 @@ _OF_DRYING = (
     FaultKey.DRYING_SHORTENED,
     FaultKey.VACUUM_NOT_REACHED,
 )
+
+_TWICE = ": cannot tell. Cannot tell: "
+_MINUTE_S = 60.0
 
 
 def review_lines(review: Review, name: str) -> Iterator[str]:
@@ -29,10 +32,10 @@ def review_lines(review: Review, name: str) -> Iterator[str]:
     yield ""
     yield from _record_lines(review.record, name)
     yield _cycle_line(review.cycle)
-    yield from _headed("Stages", map(_stage_line, review.course.stages))
+    yield from _headed("Stages", _stage_lines(review.course.stages))
     drying, others = _parted(review.readings)
-    yield from _headed("Drying", (reading_line(each, with_limit=True) for each in drying))
-    yield from _headed("The rest", (reading_line(each, with_limit=True) for each in others))
+    yield from _headed("Drying, times in minutes:seconds", map(_reading_line, drying))
+    yield from _headed("The rest", map(_reading_line, others))
     yield from _headed("Faults, with what they were told by", map(_fault_line, review.faults))
     yield from _headed("What would leave less water", _lever_lines(review))
     questions = (f"- {text_of(question.text)}" for question in review.questions)
@@ -62,6 +65,7 @@ def _drying_sentence(review: Review, faults: Sequence[Fault]) -> str:
         stage = review.course.stage(StageKind.DRYING)
         why = "" if ran is None else f" {text_of(ran.why)}"
         seen = "no drying was recognised in it" if stage is None else "its drying has no clear end"
+        why = why.replace(" Cannot tell: the", " The").replace(" Cannot tell: ", " ")
         return f"How the drying went cannot be told from this record: {seen}.{why}"
     length = _clock(ran.value)
     if ran.verdict is Verdict.WITHIN:
@@ -131,11 +135,42 @@ def _headed(heading: str, lines: Iterator[str]) -> Iterator[str]:
         yield f"  {line}"
 
 
-def _stage_line(stage: Stage) -> str:
-    return (
-        f"{stage.kind.value:<15}{_clock(stage.start_s):>8} to {_clock(stage.stop_s):>7}  "
-        f"{stage.sure.value}"
-    )
+def _stage_lines(stages: Sequence[Stage]) -> Iterator[str]:
+    """Write a stage a line; before the first and after the last that ran, it was at rest."""
+    ran = [at for at, stage in enumerate(stages) if stage.kind is not StageKind.NOT_RECOGNISED]
+    for at, stage in enumerate(stages):
+        span = f"{_clock(stage.start_s):>8} to {_clock(stage.stop_s):>7}"
+        if ran and not ran[0] <= at <= ran[-1]:
+            yield f"{'at rest':<15}{span}"
+        else:
+            yield f"{stage.kind.value:<15}{span}  {stage.sure.value}"
+
+
+def _reading_line(reading: Reading) -> str:
+    """Write a reading: a long time as minutes and seconds, and "cannot tell" once."""
+    if reading.value is None:
+        return reading_line(reading).replace(_TWICE, ": cannot tell: ", 1)
+    if reading.unit != "s" or max(reading.value, _least(reading)) < _MINUTE_S:
+        return reading_line(reading, with_limit=True)
+    return _time_line(reading)
+
+
+def _least(reading: Reading) -> float:
+    return 0.0 if reading.limit is None else reading.limit.low or 0.0
+
+
+def _time_line(reading: Reading) -> str:
+    """Write a time as it is set and read on a sterilizer: minutes and seconds."""
+    # A whole second is lost to rounding at most; where that would belie the verdict, tenths stay.
+    ends = [round(end) for end in (reading.low, reading.high) if end is not None]
+    if verdict_on(ends[0], ends[-1], reading.limit) is not reading.verdict:
+        return reading_line(reading, with_limit=True)
+    low, high = map(_clock, ends)
+    figures = f"{_clock(reading.value or 0.0)} ({low} to {high})"
+    line = f"{text_of(reading.name)}: {figures}, {reading.verdict.value}. {text_of(reading.why)}"
+    if reading.limit is None:
+        return line
+    return f"{line} Limit: at least {_clock(_least(reading))}, {reading.limit.source}."
 
 
 def _parted(readings: Sequence[Reading]) -> tuple[list[Reading], list[Reading]]:

@@ -53,10 +53,10 @@ def _aborted(signs: Signs, stage: Stage) -> Fault | None:
     dry_s = signs.cycle.dry_s
     if dry_s is not None and stage.duration_s >= _allowed_s(signs, dry_s):
         return None
-    params: dict[str, Param] = {"drying_s": stage.duration_s}
+    params: dict[str, Param] = {"drying_min": stage.duration_s / 60.0}
     key = "steam_fault.drying_aborted_unplanned"
     if dry_s is not None:
-        key, params["dry_s"] = "steam_fault.drying_aborted", dry_s
+        key, params["dry_min"] = "steam_fault.drying_aborted", dry_s / 60.0
     return Fault(
         FaultKey.DRYING_ABORTED,
         Message(key, params),
@@ -99,8 +99,8 @@ def _shortened(signs: Signs, stage: Stage) -> Fault | None:
     if stage.duration_s >= _allowed_s(signs, dry_s):
         return None
     params: dict[str, Param] = {
-        "drying_s": stage.duration_s,
-        "dry_s": dry_s,
+        "drying_min": stage.duration_s / 60.0,
+        "dry_min": dry_s / 60.0,
         "percent": 100.0 * stage.duration_s / dry_s,
     }
     is_shown = signs.course.ending is Ending.AIR_INLET

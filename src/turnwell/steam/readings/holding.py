@@ -110,6 +110,6 @@ def _difference(record: Record, cycle: Cycle, course: Course, sensors: Sensors) 
     value = float(difference[at])
     slope = saturation_slope_k_per_kpa(float(record.pressure_kpa[rows][at]))
     half = half_width(sensors.temperature_k, sensors.pressure_kpa * slope)
-    params = {"typical_k": float(np.nanmedian(difference)), "half_k": half}
+    params = {"typical_k": round(float(np.nanmedian(difference)), 1) + 0.0, "half_k": half}
     why = Message("steam.difference", params)
     return reading(key, value, value - half, value + half, unit, limit=limit, why=why)

@@ -140,7 +140,8 @@ def _limit(cycle: Cycle) -> Limit | None:
     """At least the planned hold at the set temperature; None where the plan does not say both."""
     if cycle.set_c is None or cycle.hold_s is None:
         return None
-    least = cycle.hold_s / 60.0 * float(lethal_rate(cycle.set_c))
+    # Three digits: no chamber sensor tells more.
+    least = float(f"{cycle.hold_s / 60.0 * float(lethal_rate(cycle.set_c)):.3g}")
     source = f"{cycle.hold_s / 60.0:g} min at {cycle.set_c:g} °C as F0; {cycle.source}"
     return Limit(low=least, high=None, source=source, basis=cycle.basis)
 
