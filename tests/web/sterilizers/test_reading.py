@@ -136,7 +136,7 @@ def test_every_question_of_the_core_is_put_as_a_page_does():
         tomllib.loads(words.joinpath(f"{room}.toml").read_text(encoding="utf-8"))["ask"]
         for room in ("steam_record", "sterilizers")
     )
-    assert set(said) == set(asked)
-    filled = {"column": "3", "choices": "kPa or bar", "option": "--units"}
+    assert set(asked) <= set(said)
+    filled = {"column": "3", "choices": "kPa or bar", "option": "--units"}  # what each has at least
     for key in asked:
         assert "--" not in text_of(Message(f"sterilizers.ask.{key}", filled))
