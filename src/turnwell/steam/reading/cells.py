@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["CLOCK", "DATE", "CellKind", "decimal_mark_of", "kind_of", "numbers_of"]
+__all__ = ["CLOCK", "DATE", "CellKind", "decimal_mark_of", "kind_of", "numbers_of", "unit_of"]
 
 DATE = r"(\d{1,4})[-./](\d{1,2}|[A-Za-z]{3,9})[-./](\d{1,4})"
 CLOCK = (
@@ -52,8 +52,8 @@ def kind_of(cell: str) -> CellKind:
     return CellKind.NUMBER if _SIGNS.match(cell) and _NUMBER.match(cell) else CellKind.TEXT
 
 
-def decimal_mark_of(cells: list[str]) -> str:
-    """Tell the decimal mark of numbers: "," or "."; a point where nothing tells.
+def decimal_mark_of(cells: list[str], *, otherwise: str | None = None) -> str:
+    """Tell the decimal mark of numbers: "," or "."; `otherwise` or a point where nothing tells.
 
     >>> decimal_mark_of(["134,2", "1.013,25"]), decimal_mark_of(["1,013.2", "9.5"])
     (',', '.')
@@ -74,7 +74,20 @@ def decimal_mark_of(cells: list[str]) -> str:
             counts[mark] += 1
     if any(counts.values()):
         return max(".,", key=counts.__getitem__)
-    return max(".,", key=grouped.__getitem__)
+    return otherwise or max(".,", key=grouped.__getitem__)
+
+
+def unit_of(cell: str) -> str | None:
+    """Give the unit written behind a number, "" where there is none; None of what is no number.
+
+    >>> unit_of("-12,5 inHg"), unit_of("7"), unit_of("###")
+    ('inHg', '', None)
+    """
+    cell = cell.strip()
+    found = _LEADING.match(cell)
+    if found is None or not any(mark.isdigit() for mark in found.group()):
+        return None
+    return cell[found.end() :].strip()
 
 
 def numbers_of(cells: tuple[str, ...], *, decimal_mark: str = ".") -> NDArray[np.float64]:

@@ -7,11 +7,12 @@ from numpy.typing import NDArray
 
 from turnwell.errors import CannotTellError, InputError
 from turnwell.steam.reading.cells import CellKind
+from turnwell.steam.reading.contradiction import ask_if_compound, ask_if_denied, ask_of_length
 from turnwell.steam.reading.fitting import Fit, celsius, fits_of
 from turnwell.steam.reading.grid import place_of
 from turnwell.steam.reading.headings import Said
 from turnwell.steam.reading.layout import Layout
-from turnwell.steam.reading.search import Search, varies
+from turnwell.steam.reading.search import PHYSICAL_UNITS, Search, varies
 from turnwell.steam.reading.table import Table
 from turnwell.steam.reading.time_column import time_of
 from turnwell.steam.reading.unsure import OpenChoice
@@ -20,8 +21,6 @@ from turnwell.words import Message
 __all__ = ["Detected", "detect"]
 
 Array = NDArray[np.float64]
-# A kilogram-force is 2 % from a bar, which no run can tell: it is tried where it is named.
-PHYSICAL_UNITS = ("kPa", "bar", "mbar", "MPa", "Pa", "psi", "mmHg", "inHg")
 MARGIN_K = 3.0
 WORST_K = 9.0
 
@@ -69,6 +68,8 @@ def detect(
         date_order=given.date_order,
         signature=table.signature,
     )
+    if given.time_unit is None:
+        ask_of_length(search, layout)
     return Detected(layout, tuple(search.questions), search.told_by, search.said)
 
 
@@ -113,7 +114,9 @@ def _signals(search: Search, taken: set[int | None]) -> Layout:
     best = _best(search, fits)
     if best is None:
         return _temperature_alone(search, temperatures, bool(pressed))
-    _contradicted(search, best)
+    if not search.questions and not (given.pressure_unit and given.pressure_zero):
+        ask_if_denied(search, best, best.temperature, best.pressure)
+        ask_if_compound(search, best)
     second = _second(search, best, taken)
     how = "given" if given.temperature_column else "physics"
     search.tell(best.temperature, "heading" if search.said[best.temperature].role else how)
@@ -225,29 +228,6 @@ def _leading_temperature(search: Search, near: list[Fit]) -> list[Fit]:
     elif not clear:
         search.ask("temperature_column", tuple(str(at + 1) for at in columns), "--columns")
     return [fit for fit in near if fit.temperature == leads]
-
-
-def _contradicted(search: Search, best: Fit) -> None:
-    """Ask where the words and the physics of steam say different things."""
-    if search.questions or best.score <= WORST_K - 2.0:
-        return
-    given = search.given
-    if given.pressure_unit and given.pressure_zero:
-        return
-    values = search.numbers[best.pressure]
-    others = fits_of(
-        [(best.temperature, search.numbers[best.temperature], ("C", "F"))],
-        [(best.pressure, values, PHYSICAL_UNITS, ("absolute", "gauge"))],
-        atmosphere_kpa=search.atmosphere_kpa,
-    )
-    if others and others[0].score < best.score - MARGIN_K:
-        other = others[0]
-        choices = (
-            f"{best.pressure_unit} {best.pressure_zero}",
-            f"{other.pressure_unit} {other.pressure_zero}",
-        )
-        search.ask("contradiction", choices, "--units, --pressure-zero",
-                   column=str(best.pressure + 1))  # fmt: skip
 
 
 def _second(search: Search, best: Fit, taken: set[int | None]) -> int | None:

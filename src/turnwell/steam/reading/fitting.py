@@ -44,6 +44,7 @@ GAUGE_REST_KPA = 6.0
 NO_REST_K = 6.0
 # A run that never got hot is told by its rest alone.
 COLD_K = 8.0
+COLD_OVER_K = 20.0
 HOT_C = (104.0, 150.0)
 HOT_BELOW_TOP_K = 4.0
 
@@ -143,8 +144,11 @@ def _fit(
         rests = bool(np.any(np.abs(ends - atmosphere_kpa) <= GAUGE_REST_KPA))
     else:
         rests = bool(np.any((ends > REST_KPA[0]) & (ends < REST_KPA[1])))
-    if float(np.nanmax(temperature_c[hot])) < HOT_C[0]:
-        return float("nan"), rests, top
+    top_c = float(np.nanmax(temperature_c[hot]))
+    if top_c < HOT_C[0]:
+        # Steam of that pressure would be far hotter: no cold run, but a wrong unit.
+        over_k = float(saturation_temperature_c(top)) - top_c
+        return over_k if over_k > COLD_OVER_K else float("nan"), rests, top
     saturated_c = saturation_temperature_c(np.clip(pressure_kpa[hot], 1.0, 1000.0))
     apart = np.abs(temperature_c[hot] - saturated_c)
     apart = apart[np.isfinite(apart)]

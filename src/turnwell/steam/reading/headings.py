@@ -4,11 +4,29 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-__all__ = ["Said", "said_by", "zero_in"]
+__all__ = ["Said", "names_vacuum", "said_by", "zero_in"]
 
 # Beginnings of words, without accents; a name of one place is not looked for in another's.
 ROLES: dict[str, tuple[str, ...]] = {
-    "set": ("set", "soll", "consign", "target", "nominal", "ziel", "zadan", "impostat", "уставк"),
+    "set": (
+        "set",
+        "soll",
+        "consign",
+        "target",
+        "nominal",
+        "ziel",
+        "zadan",
+        "impostat",
+        "уставк",
+        "theor",
+        "teor",
+        "satur",
+        "gesatt",
+        "calcul",
+        "теор",
+        "理论",
+        "理論",
+    ),
     "stage": (
         "phase",
         "stage",
@@ -182,8 +200,21 @@ def said_by(heading: str) -> Said:
         role = "temperature" if role == "" or "temps" not in words else role
     elif unit and unit not in {"s", "min", "h", "C", "F"} and role in {"", "temperature"}:
         role = "pressure"
+    if role == "" and "t" in words and _begins(words, (*PLACES["other"], *PLACES["chamber"])):
+        role = "temperature"
     place = next((p for p, stems in PLACES.items() if _begins(words, stems)), "")
     return Said(role, place, unit, zero_in(plain) if role == "pressure" else "")
+
+
+def names_vacuum(heading: str) -> bool:
+    """Tell a heading of vacuum alone.
+
+    >>> names_vacuum("Vacuum (inHg)"), names_vacuum("Vacuum/pressure")
+    (True, False)
+    """
+    words = _WORD.findall(_plain(heading))
+    vacuum = _begins(words, ("vacu", "vaku", "vacio", "vide", "vuoto", "真空", "진공"))
+    return vacuum and not _begins(words, ("press", "druck", "presion", "tlak", "压力"))
 
 
 def zero_in(text: str) -> str:

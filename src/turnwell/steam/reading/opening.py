@@ -2,6 +2,7 @@
 
 from turnwell.steam.reading.content import lines_of, refuse_by_size
 from turnwell.steam.reading.moments import with_colons
+from turnwell.steam.reading.one_unit import in_one_unit
 from turnwell.steam.reading.split import grid_of_lines
 from turnwell.steam.reading.table import Table, table_in
 
@@ -23,5 +24,6 @@ def table_of(content: bytes, name: str) -> Table:
     if content.startswith((ZIP, COMPOUND)):
         from turnwell.steam.reading.workbook import workbook_table
 
-        return with_colons(workbook_table(content, name))
-    return with_colons(table_in(grid_of_lines(lines_of(content, name), name), name))
+        return in_one_unit(with_colons(workbook_table(content, name)))
+    table = table_in(grid_of_lines(lines_of(content, name), name), name)
+    return in_one_unit(with_colons(table))

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from turnwell.errors import CannotTellError, InputError
 from turnwell.steam.reading.cells import CellKind, numbers_of
 from turnwell.steam.reading.clock import Clock, clock_of
+from turnwell.steam.reading.contradiction import ask_of_confirmed
 from turnwell.steam.reading.detect import Detected, detect
 from turnwell.steam.reading.fitting import absolute_kpa, celsius
 from turnwell.steam.reading.grid import place_of
@@ -17,6 +18,7 @@ from turnwell.steam.reading.layout import Layout
 from turnwell.steam.reading.opening import table_of
 from turnwell.steam.reading.rows import Sorted, sort_rows
 from turnwell.steam.reading.runs import refuse_several_runs
+from turnwell.steam.reading.search import Search
 from turnwell.steam.reading.table import Table
 from turnwell.steam.reading.unsure import ColumnGuess, OpenChoice, Proposal, UnsureLayoutError
 from turnwell.steam.record import Record, RowCounts
@@ -107,7 +109,10 @@ def _told(table: Table, layout: Layout | None, atmosphere_kpa: float, name: str)
     if layout is None or not layout.signature:
         return detect(table, layout or Layout(), atmosphere_kpa=atmosphere_kpa, name=name)
     if layout.signature == table.signature:
-        return Detected(layout, (), {}, ())
+        search = Search(table, layout, atmosphere_kpa)
+        ask_of_confirmed(search)
+        layout = replace(layout, decimal_mark=search.mark)
+        return Detected(layout, tuple(search.questions), {}, search.said)
     fresh = detect(table, Layout(), atmosphere_kpa=atmosphere_kpa, name=name)
     text = Message("steam_record.ask.other_shape", {"option": "--columns"})
     shape = OpenChoice("shape", text, (), "--columns")

@@ -1,20 +1,20 @@
 """One table with what its headings and cells say, and what stays open while it is being told."""
 
-import re
-
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.steam.reading.cells import CellKind, decimal_mark_of, numbers_of
+from turnwell.steam.reading.cells import CellKind, decimal_mark_of, numbers_of, unit_of
 from turnwell.steam.reading.headings import Said, said_by, zero_in
 from turnwell.steam.reading.layout import Layout
 from turnwell.steam.reading.table import Table
 from turnwell.steam.reading.unsure import OpenChoice
 from turnwell.words import Message
 
-__all__ = ["Search", "said_of", "varies"]
+__all__ = ["PHYSICAL_UNITS", "Search", "mark_of", "said_of", "varies"]
 
 Array = NDArray[np.float64]
+# A kilogram-force is 2 % from a bar, which no run can tell: it is tried where it is named.
+PHYSICAL_UNITS = ("kPa", "bar", "mbar", "MPa", "Pa", "psi", "mmHg", "inHg")
 
 
 class Search:
@@ -25,13 +25,7 @@ class Search:
         self.given = given
         self.atmosphere_kpa = atmosphere_kpa
         self.said = tuple(said_of(table, at) for at in range(len(table.kinds)))
-        cells = [
-            cell
-            for column, kind in zip(table.columns, table.kinds, strict=True)
-            if kind is CellKind.NUMBER
-            for cell in column[:: max(1, len(column) // 60)]
-        ]
-        self.mark = given.decimal_mark or decimal_mark_of(cells)
+        self.mark = mark_of(table, given.decimal_mark)
         self.numbers: dict[int, Array] = {
             at: numbers_of(table.columns[at], decimal_mark=self.mark)
             for at, kind in enumerate(table.kinds)
@@ -59,17 +53,26 @@ def varies(values: Array) -> bool:
     return known.size >= 2 and bool(np.ptp(known) > 0.0)
 
 
+def mark_of(table: Table, confirmed: str | None = None) -> str:
+    """Tell the decimal mark of a table; what was confirmed holds where its numbers do not tell."""
+    cells = [
+        cell
+        for column, kind in zip(table.columns, table.kinds, strict=True)
+        if kind is CellKind.NUMBER
+        for cell in column[:: max(1, len(column) // 60)]
+    ]
+    return decimal_mark_of(cells, otherwise=confirmed)
+
+
 def said_of(table: Table, at: int) -> Said:
-    """Add what a unit written in the cells says to what the heading does."""
+    """Give what a heading says of a column, or the unit written in its cells, which is nearer."""
     said = said_by(table.headings[at]) if table.headings[at] else Said()
     if table.kinds[at] is not CellKind.NUMBER:
         return said
     cells = [cell for cell in table.columns[at][:40] if cell.strip()]
-    if not cells or said.unit:
+    unit = unit_of(cells[len(cells) // 2]) if cells else None
+    written = said_by(f"[{unit}]") if unit else Said()
+    if not written.unit:
         return said
-    unit = re.sub(r"^[\s\d.,'+\u2212-]+", "", cells[len(cells) // 2]).strip()
-    if not unit:
-        return said
-    written = said_by(f"[{unit}]")
-    role = said.role or written.role
-    return Said(role, said.place, written.unit, said.zero or zero_in(f"[{unit}]"))
+    zero = zero_in(f"[{unit}]") or ("" if said.unit not in {"", written.unit} else said.zero)
+    return Said(said.role or written.role, said.place, written.unit, zero or said.zero)
