@@ -110,3 +110,11 @@ def test_a_temperature_worked_out_by_the_sterilizer_is_not_the_chambers():
         "time [s],Theoretical temperature,Temperature,pressure [kPa abs]\n",
     )
     assert read_record(content, "run.csv").columns["temperature"] == 3
+
+
+def test_what_was_settled_and_makes_no_steam_is_refused_not_asked_again():
+    content = lines(lambda s, t, p: f"{clock(s)},{t:.1f},{3.77 * p:.1f}")
+    layout = Layout.from_options(columns="pressure=3", units="C,kPa", pressure_zero="absolute")
+    with pytest.raises(CannotTellError, match="column 3 holds") as refused:
+        read_record(content, "run.csv", layout=layout)
+    assert not isinstance(refused.value, UnsureLayoutError)

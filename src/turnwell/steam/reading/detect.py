@@ -113,6 +113,7 @@ def _signals(search: Search, taken: set[int | None]) -> Layout:
     fits = fits_of(temperatures, pressures, atmosphere_kpa=search.atmosphere_kpa)
     best = _best(search, fits)
     if best is None:
+        _refuse_given(search)
         return _temperature_alone(search, temperatures, bool(pressed))
     if not search.questions and not (given.pressure_unit and given.pressure_zero):
         ask_if_denied(search, best, best.temperature, best.pressure)
@@ -128,6 +129,19 @@ def _signals(search: Search, taken: set[int | None]) -> Layout:
         temperature_unit=best.temperature_unit,
         pressure_unit=best.pressure_unit,
         pressure_zero=best.pressure_zero,
+    )
+
+
+def _refuse_given(search: Search) -> None:
+    """Refuse what was settled and cannot be, rather than to ask for it again."""
+    given = search.given
+    if not (given.pressure_column and given.pressure_unit and given.pressure_zero):
+        return
+    values = search.numbers[given.pressure_column - 1]
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    raise CannotTellError(
+        f"column {given.pressure_column} holds {low:g} to {high:g}, which as {given.pressure_unit} "
+        f"{given.pressure_zero} is no pressure of a steam run; look at its column, unit and zero"
     )
 
 

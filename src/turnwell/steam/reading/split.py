@@ -8,6 +8,7 @@ import numpy as np
 
 from turnwell.errors import UnreadableFileError
 from turnwell.steam.reading.cells import CellKind, kind_of
+from turnwell.steam.reading.commas import rejoined
 from turnwell.steam.reading.grid import MAX_COLUMNS, Grid, place_of
 
 __all__ = ["grid_of_lines"]
@@ -28,6 +29,8 @@ def grid_of_lines(lines: list[str], name: str) -> Grid:
     ------
     UnreadableFileError
         If there are too many columns.
+    CannotTellError
+        If commas part columns and decimals alike.
     """
     sample = _spread([line for line in lines if line.strip()])
     best, form = 0.0, ""
@@ -46,6 +49,8 @@ def grid_of_lines(lines: list[str], name: str) -> Grid:
     if not form:
         return Grid([[line] for line in lines], "one column")
     rows = _split(lines, form)
+    if form == "," and not any('"' in line for line in sample):
+        rows = rejoined(rows, name)
     widest = max(map(len, rows))
     if widest > MAX_COLUMNS:
         raise UnreadableFileError(
