@@ -84,7 +84,7 @@ def analyse(
             water.left,
         ),
         faults=faults,
-        questions=questions_of(faults),
+        questions=questions_of(faults, course),
         saturation_difference_k=saturation_difference_k(record, course),
         water=None if load is None else water,
     )

@@ -240,7 +240,6 @@ NOTHING = {
     "no temperature": level(np.nan, 300.0),
     "two rows": level(134.0, 304.0, 2),
     "heating broken off": broken_off(),
-    "heating not finished": vacuum_run().record(stop_s=470.0),
 }
 
 

@@ -14,6 +14,8 @@ __all__ = ["band_faults"]
 # Time held is known to a row and a few seconds of control; a dip or peak must last this long.
 HOLD_SHARE = 0.02
 LEAST_S = 3.0
+# Rows farther apart than this show a peak of a few seconds by one row.
+SEEN_S = 5.0
 # Settling and the first fall of the exhaust, where the plateau's own bounds are a little wide.
 EDGE_S = 20.0
 
@@ -54,7 +56,9 @@ def _outside(
     times, values = signs.record.time_s[rows], signs.temperature_c[rows]
     spans = spans_within(times, values, np.nextafter(low_c, np.inf), np.nextafter(high_c, -np.inf))
     spans = tuple(span for span in spans if not _is_edge(span, times))
-    total_s = sum(span.duration_s for span in spans)
+    # Between rows far apart a row stands for its step, whatever a line to its neighbours says.
+    least_s = signs.record.interval_s if signs.record.interval_s > SEEN_S else 0.0
+    total_s = sum(max(span.duration_s, least_s) for span in spans)
     worst = longest(spans)
     if worst is None or total_s < LEAST_S:
         return None

@@ -7,6 +7,9 @@ from turnwell.words import Message, Param
 
 __all__ = ["record_faults"]
 
+# A drying vacuum is this far under the atmosphere at least.
+VACUUM_KPA = 8.0
+
 
 def record_faults(signs: Signs) -> tuple[Fault, ...]:
     """Give the faults of the record itself."""
@@ -26,7 +29,18 @@ def _power_cut(signs: Signs) -> Fault | None:
     }
     has_value = signs.record.has_pressure and params["pressure_kpa"] == params["pressure_kpa"]
     key = "steam_fault.power_cut" if has_value else "steam_fault.power_cut_without_pressure"
-    return Fault(FaultKey.POWER_CUT, Message(key, params), Sure.CLEAR, end_s, end_s)
+    return Fault(FaultKey.POWER_CUT, Message(key, params), _cut_sure(signs), end_s, end_s)
+
+
+def _cut_sure(signs: Signs) -> Sure:
+    """Say how sure a cut is: clear under pressure, on the plateau or after it.
+
+    In a vacuum, or before a plateau, the logger alone may have been switched off.
+    """
+    has_plateau = signs.course.stage(StageKind.PLATEAU) is not None
+    atmosphere_kpa = signs.record.atmosphere_kpa
+    in_vacuum = bool(signs.pressure_kpa[-1] < atmosphere_kpa - VACUUM_KPA)
+    return Sure.CLEAR if has_plateau and not in_vacuum else Sure.LIKELY
 
 
 def _gap(signs: Signs) -> Fault | None:

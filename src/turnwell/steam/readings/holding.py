@@ -1,14 +1,17 @@
 """The plateau: time in the band, temperatures, and how far the steam is from saturation."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.measure import Limit, Reading, cannot_tell, reading, resolution
-from turnwell.steam.crossing import longest, spans_within
+from turnwell.steam.crossing import Span, longest, spans_within
 from turnwell.steam.cycle import Cycle, Sensors
-from turnwell.steam.quality import holding_rows, saturation_difference_k, smooth
+from turnwell.steam.noise import digit_of
+from turnwell.steam.quality import holding_rows, rows_of, saturation_difference_k, smooth
 from turnwell.steam.record import Record
-from turnwell.steam.stage import Course
+from turnwell.steam.stage import Course, StageKind
 from turnwell.steam.tolerance import TWO_SIDED_95, half_width
 from turnwell.steam.water import saturation_slope_k_per_kpa
 from turnwell.words import Message
@@ -17,6 +20,12 @@ __all__ = ["holding_readings", "longest_in_band_s"]
 
 Array = NDArray[np.float64]
 # Two crossings, each known to within half a row's step: 1.96 times √2 · step / √12.
+# Chance takes a row this many standard deviations away in one of 30,000.
+SIGMAS = 4.0
+# No chamber sensor in service is noisier, and none is written more coarsely.
+NOISIEST_K, COARSEST_K = 0.1, 1.0
+# Noise is measured this far about the band; corners of the run are in the rest of the rows.
+AROUND_K, CALM_SHARE = 0.5, 0.95
 SAMPLING_SHARE = TWO_SIDED_95 * 2.0**0.5 * resolution(1.0).standard
 
 
@@ -32,17 +41,64 @@ def holding_readings(
 
 
 def longest_in_band_s(record: Record, low_c: float, high_c: float) -> float:
-    """Give the longest unbroken time in a band, single wild rows left out."""
-    found = longest(
-        spans_within(
-            record.time_s,
-            smooth(record, record.temperature_c),
-            low_c,
-            high_c,
-            is_gap=record.is_gap,
-        )
-    )
+    """Give the longest unbroken time in a band, single wild rows left out.
+
+    A plateau that lies at the band's edge crosses it by noise and rounding alone: an excursion is
+    a break only where it is deeper than these explain.
+    """
+    values = smooth(record, record.temperature_c)
+    noise = _Noise.of(record.temperature_c, low_c, high_c)
+    is_gap = record.is_gap
+    joined: list[Span] = []
+    for span in spans_within(record.time_s, values, low_c, high_c, is_gap=is_gap):
+        if joined:
+            first, last = np.searchsorted(record.time_s, (joined[-1].stop_s, span.start_s))
+            between = values[first:last]
+            outside = np.maximum(low_c - between, between - high_c)
+            is_whole = not np.any(is_gap[max(first - 1, 0) : last])
+            if is_whole and noise.explains(outside):
+                joined[-1] = Span(joined[-1].start_s, span.stop_s)
+                continue
+        joined.append(span)
+    found = longest(tuple(joined))
     return 0.0 if found is None else found.duration_s
+
+
+@dataclass(frozen=True, slots=True)
+class _Noise:
+    """What a logged temperature may be off by, row by row.
+
+    Parameters
+    ----------
+    sample_k : float
+        Standard deviation of a row.
+    digit_k : float
+        Last digit; half of it is rounded away.
+    """
+
+    sample_k: float
+    digit_k: float
+
+    @classmethod
+    def of(cls, temperature_c: Array, low_c: float, high_c: float) -> "_Noise":
+        """Tell it from the second differences in and about a band, the largest of them left out."""
+        digit_k = min(digit_of(temperature_c), COARSEST_K)
+        with np.errstate(invalid="ignore"):
+            near = (temperature_c >= low_c - AROUND_K) & (temperature_c <= high_c + AROUND_K)
+        bends = np.abs(np.diff(temperature_c, 2))[near[2:] & near[1:-1] & near[:-2]]
+        kept = np.sort(bends)[: int(CALM_SHARE * bends.size)]
+        # 0.798 σ is the mean size of a normal error, √6 σ that of a second difference.
+        spread = float(np.mean(kept)) / (0.798 * 6.0**0.5) if kept.size else 0.0
+        return cls(min(max(spread, digit_k / 12.0**0.5), NOISIEST_K), digit_k)
+
+    def explains(self, outside_k: Array) -> bool:
+        """Whether rows so far outside may be inside: none by 4 σ, nor their mean by 4 σ / √n."""
+        if outside_k.size == 0:
+            return True
+        deeper = outside_k - self.digit_k / 2.0
+        bound_k = SIGMAS * self.sample_k
+        mean_k = float(np.mean(deeper))
+        return float(np.max(deeper)) <= bound_k and mean_k <= bound_k / outside_k.size**0.5
 
 
 def _time_in_band(record: Record, cycle: Cycle, sensors: Sensors) -> Reading:
@@ -81,7 +137,8 @@ def _plateau(
         limit = Limit(low=band[0], high=band[1], source=cycle.source, basis=cycle.basis)
     keys = "plateau_temperature_c", "plateau_temperature_high_c"
     rows = holding_rows(record, course)
-    values = np.array([]) if rows is None else smooth(record, record.temperature_c)[rows]
+    smoothed = smooth(record, record.temperature_c)
+    values = np.array([]) if rows is None else smoothed[rows]
     values = values[np.isfinite(values)]
     if values.size == 0:
         why = Message("steam.no_plateau")
@@ -89,9 +146,15 @@ def _plateau(
         return lowest, highest
     half = half_width(sensors.temperature_k)
     silent = Message("steam.no_planned_band") if limit is None else None
+    # The settling rises from the set temperature, so it has no lowest; an overshoot lies in it.
+    plateau = course.stage(StageKind.PLATEAU)
+    whole = smoothed[
+        slice(0) if plateau is None else rows_of(record, plateau.start_s, plateau.stop_s)
+    ]
+    ends = float(values.min()), float(np.nanmax(np.append(whole, values)))
     lowest, highest = (
         reading(key, value, value - half, value + half, "°C", limit=limit, why=silent)
-        for key, value in zip(keys, (float(values.min()), float(values.max())), strict=True)
+        for key, value in zip(keys, ends, strict=True)
     )
     return lowest, highest
 

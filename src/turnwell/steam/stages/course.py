@@ -6,7 +6,7 @@ from turnwell.steam.record import Record
 from turnwell.steam.stage import Course, Ending, Stage, StageKind, Sure
 from turnwell.steam.stages.after import Descent, descent_of
 from turnwell.steam.stages.before import Approach, approach_of
-from turnwell.steam.stages.ending import ending_of
+from turnwell.steam.stages.ending import ending_of, ending_without_plateau
 from turnwell.steam.stages.plateau import Plateau, plateau_of, runs_in
 from turnwell.steam.stages.said import said_share
 from turnwell.steam.stages.signals import Signals, signals_of
@@ -42,14 +42,14 @@ def course_of(record: Record, cycle: Cycle) -> Course:
     signals = signals_of(record)
     plateau = None if signals is None else plateau_of(signals, cycle)
     if signals is None or plateau is None:
-        return _unrecognised(record)
+        return _unrecognised(record, signals)
     if (runs := runs_in(signals)) > 1:
         raise CannotTellError(
             f"the record holds {runs} runs one after the other; cut it into one file a run"
         )
     approach = approach_of(signals, plateau.start)
     descent = descent_of(signals, plateau) if plateau.has_exhaust else None
-    end = ending_of(signals, plateau, descent)
+    end = ending_of(signals, plateau, descent, cycle)
     stretches = [*_before(approach, plateau), *_after(signals, plateau, descent)]
     return Course(
         stages=tuple(_judged(record, signals, *stretch) for stretch in _filled(record, stretches)),
@@ -60,8 +60,8 @@ def course_of(record: Record, cycle: Cycle) -> Course:
     )
 
 
-def _unrecognised(record: Record) -> Course:
-    """Give the course of a record in which nothing was held hot."""
+def _unrecognised(record: Record, signals: Signals | None) -> Course:
+    """Give the course of a record in which nothing was held hot; it may end under pressure."""
     why = Message("steam_stage.nothing_held")
     whole = Stage(
         StageKind.NOT_RECOGNISED,
@@ -70,7 +70,10 @@ def _unrecognised(record: Record) -> Course:
         Sure.DOUBTFUL,
         why,
     )
-    return Course((whole,), (), (), Ending.UNKNOWN, why)
+    end = ending_without_plateau(signals)
+    if end is None:
+        return Course((whole,), (), (), Ending.UNKNOWN, why)
+    return Course((whole,), (), (), end.ending, end.why)
 
 
 def _before(approach: Approach, plateau: Plateau) -> list[tuple[StageKind, float, float]]:

@@ -16,6 +16,9 @@ LEVEL_SAMPLES = 5
 # The move has begun beyond this many standard deviations of a sample, or this part of the move.
 BEYOND_NOISE = 3.0
 BEYOND_PART = 0.02
+# Or beyond what the control's ripple made of the level, up to this part of the move.
+RIPPLE_SHARE = 0.95
+RIPPLE_PART = 0.05
 
 
 def foot_s(signals: Signals, first: int, last: int, level_kpa: float | None = None) -> float:
@@ -49,8 +52,13 @@ def foot_s(signals: Signals, first: int, last: int, level_kpa: float | None = No
     at_s = time_s[first : last + 1]
     before = span[(at_s >= guess_s - back_s) & (at_s <= guess_s)]
     level = float(np.median(before)) if before.size else level
-    beyond = max(BEYOND_NOISE * signals.noise_kpa, BEYOND_PART * abs(move))
     rises = 1.0 if move > 0.0 else -1.0
+    ripple = float(np.quantile((before - level) * rises, RIPPLE_SHARE)) if before.size else 0.0
+    beyond = max(
+        BEYOND_NOISE * signals.noise_kpa,
+        BEYOND_PART * abs(move),
+        min(ripple, RIPPLE_PART * abs(move)),
+    )
     gone = (span[: middle + 1] - level) * rises > beyond
     leaving = int(np.flatnonzero(~gone)[-1]) if np.any(~gone) else 0
     crossed_s = signals.crossing_s(pressure, first + leaving + 1, level + rises * beyond)

@@ -63,8 +63,11 @@ class Plateau:
 
 
 def plateau_of(signals: Signals, cycle: Cycle) -> Plateau | None:
-    """Find the plateau; None where nothing was held hot."""
-    hot = _hot(signals)
+    """Find the plateau; None where nothing was held hot.
+
+    A plan's set temperature that was reached and left at once is a plateau, too, a short one.
+    """
+    hot = _hot(signals) or _reached(signals, cycle)
     if hot is None:
         return None
     first, last = hot
@@ -174,13 +177,43 @@ def _hot(signals: Signals) -> tuple[int, int] | None:
         return None
     near = signals.temperature_c >= usual_c - NEAR_K
     # A chamber that is merely near the top while its pressure is let off is not on its plateau.
-    stretches = _stretches(near, signals.time_s)
+    stretches = _joined(signals, _stretches(near, signals.time_s), usual_c)
     if not stretches:
         return None
     first, last = max(
         stretches, key=lambda ends: signals.time_s[ends[1] - 1] - signals.time_s[ends[0]]
     )
     return first, last - 1
+
+
+def _reached(signals: Signals, cycle: Cycle) -> tuple[int, int] | None:
+    """Give the first and last sample at the plan's set temperature; None where it says none."""
+    if cycle.set_c is None:
+        return None
+    hot = np.flatnonzero(signals.temperature_c >= cycle.set_c)
+    if hot.size < 2 or signals.temperature_c[hot[0]] > cycle.set_c + OTHER_K:
+        return None
+    return int(hot[0]), int(hot[-1])
+
+
+def _joined(
+    signals: Signals, stretches: list[tuple[int, int]], usual_c: float
+) -> list[tuple[int, int]]:
+    """Join stretches between which it was less hot, but the pressure was not let off."""
+    joined: list[tuple[int, int]] = []
+    for begin, end in stretches:
+        if joined and _is_dip(signals, joined[-1][1], begin, usual_c):
+            joined[-1] = joined[-1][0], end
+        else:
+            joined.append((begin, end))
+    return joined
+
+
+def _is_dip(signals: Signals, begin: int, end: int, usual_c: float) -> bool:
+    rest, pressure = signals.atmosphere_kpa, signals.pressure_kpa
+    let_off = rest + (1.0 - FALL_PART) * (float(np.median(pressure[end : end + 3])) - rest)
+    is_hot = float(np.min(signals.temperature_c[begin:end])) >= usual_c - OTHER_K
+    return is_hot and float(np.min(pressure[begin:end])) > let_off
 
 
 def _stretches(chosen: NDArray[np.bool_], time_s: NDArray[np.float64]) -> list[tuple[int, int]]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from turnwell.steam.noise import sample_noise
 from turnwell.steam.record import Record
 from turnwell.steam.water import saturation_pressure_kpa
 
@@ -87,8 +88,8 @@ def signals_of(record: Record) -> Signals | None:
         time_s=time_s,
         temperature_c=temperature_c,
         pressure_kpa=pressure_kpa,
-        noise_kpa=_noise(record.pressure_kpa, NOISIEST_KPA) if logged is not None else 0.5,
-        noise_k=_noise(record.temperature_c, NOISIEST_K),
+        noise_kpa=sample_noise(record.pressure_kpa, NOISIEST_KPA) if logged is not None else 0.5,
+        noise_k=sample_noise(record.temperature_c, NOISIEST_K),
         atmosphere_kpa=atmosphere_kpa,
         has_pressure=logged is not None,
     )
@@ -109,24 +110,6 @@ def _without_strays(values: NDArray[np.float64]) -> NDArray[np.float64]:
     three = np.stack((values[:-2], values[1:-1], values[2:]))
     middle = np.median(three, axis=0)
     return np.concatenate((values[:1], middle, values[-1:]))
-
-
-def _noise(values: NDArray[np.float64], most: float) -> float:
-    """Estimate the standard deviation of a sample from second differences, by their quarter.
-
-    The quarter: of a coarse record only the plateau and the drying are smooth. A normal size is
-    below 0.3186 standard deviations in a quarter of cases; √6 turns the deviation of a second
-    difference into that of a sample.
-    """
-    there = values[np.isfinite(values)]
-    if there.size < 8:
-        return 0.5
-    bends = np.abs(np.diff(there, 2))
-    steps = np.abs(np.diff(there))
-    steps = steps[steps > 1e-9]
-    digit = float(np.min(steps)) if steps.size else 0.0
-    spread = float(np.quantile(bends, 0.25)) / (0.3186 * 6.0**0.5)
-    return float(min(max(spread, min(digit, 1.0) / 12.0**0.5), most))
 
 
 def _rest_kpa(
