@@ -128,7 +128,7 @@ def test_the_sentence_says_what_changed_by_how_much_and_when(sign, word):
     found = trend(20.0 + sign * stepped(random, 120, 70, 6.0))
     sentence = text_of(found.changes[0].sentence)
     assert f" {word} from " in sentence
-    assert "2026-03-1" in sentence
+    assert " Mar 2026 and 1" in sentence
     assert found.as_dict()["changes"][0]["sentence"] == sentence
     assert found.shift.value == pytest.approx(6.0 * sign, abs=1.0)
     assert found.level.value == pytest.approx(20.0 + 6.0 * sign, abs=0.5)

@@ -30,6 +30,8 @@ FALSE_ALARM = 0.05
 FEWEST_RUNS = 4
 _NORMAL = 1.959963984540054
 _PERCENT = 100.0
+# A share of 40 % that becomes 16 % falls by 24 of these, not by 24 %.
+POINTS = "percentage points"
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +167,7 @@ class Turn:
     chance : float
         Of counts at least as unlike where nothing changed, by Fisher's exact test.
     is_shown : bool
-        True where that chance is at most one in twenty.
+        True where the interval of the difference leaves 0 out.
     """
 
     at: date
@@ -252,8 +254,9 @@ def turn_at(runs: Iterable[DryingRun], at: date) -> Turn:
     if min(before.runs, after.runs) < FEWEST_RUNS:
         return Turn(at, before, after, _too_few(before, after), 1.0, is_shown=False)
     chance = _unlike(before, after)
-    is_shown = chance <= FALSE_ALARM
-    return Turn(at, before, after, _difference(before, after, is_shown=is_shown), chance, is_shown)
+    difference = _difference(before, after, at)
+    is_shown = difference.why.key != "steam_trend.turn.not_shown"
+    return Turn(at, before, after, difference, chance, is_shown)
 
 
 def share_of(short: int, runs: int) -> Share:
@@ -427,15 +430,16 @@ def _sentence(cell: Cell) -> Message:
     return Message(f"steam_trend.habits.{part}", params)
 
 
-def _difference(before: Share, after: Share, *, is_shown: bool) -> Reading:
+def _difference(before: Share, after: Share, at: date) -> Reading:
     """Give after less before, by the score interval of a difference."""
     value = after.value - before.value
     low = value - sqrt((after.value - after.low) ** 2 + (before.high - before.value) ** 2)
     high = value + sqrt((after.high - after.value) ** 2 + (before.value - before.low) ** 2)
-    word = ("fell" if value < 0.0 else "rose") if is_shown else "not_shown"
+    word = "fell" if high < 0.0 else "rose" if low > 0.0 else "not_shown"
     why = Message(
         f"steam_trend.turn.{word}",
         {
+            "day": f"{at.day} {at:%b %Y}",
             "before": _PERCENT * before.value,
             "after": _PERCENT * after.value,
             "before_short": before.short,
@@ -449,7 +453,7 @@ def _difference(before: Share, after: Share, *, is_shown: bool) -> Reading:
         _PERCENT * value,
         _PERCENT * low,
         _PERCENT * high,
-        "%",
+        POINTS,
         name=Message("steam_trend.name.cut_short_change"),
         why=why,
     )
@@ -465,5 +469,5 @@ def _too_few(before: Share, after: Share) -> Reading:
         },
     )
     return cannot_tell(
-        "drying_cut_short_change", "%", why, name=Message("steam_trend.name.cut_short_change")
+        "drying_cut_short_change", POINTS, why, name=Message("steam_trend.name.cut_short_change")
     )

@@ -313,8 +313,8 @@ def _change(series: _Series, shift: Shift, false_alarm: float) -> Change:
             "low": min(abs(moved.low), abs(moved.high)),
             "high": max(abs(moved.low), abs(moved.high)),
             "slope": abs(slope.value),
-            "earliest": f"{earliest:%Y-%m-%d}",
-            "latest": f"{latest:%Y-%m-%d}",
+            "earliest": _day(earliest),
+            "latest": _day(latest),
         },
     )
     return Change(
@@ -336,10 +336,16 @@ def _steady(series: _Series, seen_from: float) -> Message:
             "name": series.name,
             "unit": series.unit,
             "count": series.values.size,
-            "since": f"{series.moments[0]:%Y-%m-%d}",
-            "seen_from": seen_from,
+            "since": _day(series.moments[0]),
+            # Among values that all but repeat, less than a hundredth is said to no one's use.
+            "seen_from": max(seen_from, 0.01 * abs(float(np.median(series.values)))),
         },
     )
+
+
+def _day(moment: datetime) -> str:
+    """Write a day as pages do."""
+    return f"{moment.day} {moment:%b %Y}"
 
 
 def _last_shift(series: _Series, changes: Sequence[Change]) -> Reading | None:

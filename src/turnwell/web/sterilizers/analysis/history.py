@@ -103,7 +103,7 @@ class History:
         if not self.count:
             return ()
         said = [self._share, *(text_of(one) for one in self.habits.sentences if self._stands_out)]
-        if self.turn is not None and self.turn.is_shown:
+        if self.turn is not None:
             said.append(text_of(self.turn.sentence))
         said += [named.says[-1] for named in self.trends if named.is_worth_saying]
         return tuple(said)
