@@ -1,14 +1,22 @@
 """Entries: rows that are never edited; a wrong one is corrected by a new one that names it."""
 
-from typing import Self, TypeVar
+from collections.abc import Collection
+from datetime import datetime
+from typing import TYPE_CHECKING, Self, TypeVar
 
 from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
-__all__ = ["Entry", "EntryQuerySet"]
+if TYPE_CHECKING:
+    from turnwell.web.accounts.models import User
+
+__all__ = ["Entry", "EntryQuerySet", "taking_back"]
 
 EntryT = TypeVar("EntryT", bound="Entry")
+OF_THE_NEW_ROW = frozenset(
+    {"id", "entered_at", "entered_by", "corrects", "correction_reason", "is_taken_back"}
+)
 
 
 class EntryQuerySet(models.QuerySet[EntryT]):
@@ -41,3 +49,39 @@ class Entry(models.Model):
     class Meta:
         abstract = True
         ordering = ["entered_at", "pk"]
+
+
+def taking_back(
+    entry: EntryT,
+    *,
+    by: "User",
+    reason: str,
+    at: datetime | None = None,
+    repeating: Collection[str] | None = None,
+) -> EntryT:
+    """Give the entry by which another is taken back; it is not saved yet.
+
+    Parameters
+    ----------
+    entry : Entry
+        The one that no longer holds.
+    by : User
+    reason : str
+    at : datetime or None
+        Now when None.
+    repeating : collection of str or None
+        Fields whose values it repeats, so that it can be read by itself; all of them when None.
+    """
+    values = {
+        field.attname: getattr(entry, field.attname)
+        for field in entry._meta.concrete_fields
+        if field.name not in OF_THE_NEW_ROW and (repeating is None or field.name in repeating)
+    }
+    return type(entry)(
+        **values,
+        entered_by=by,
+        entered_at=at or timezone.now(),
+        corrects=entry,
+        correction_reason=reason.strip(),
+        is_taken_back=True,
+    )

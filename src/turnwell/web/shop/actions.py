@@ -10,6 +10,7 @@ from django.utils import timezone
 from turnwell.errors import InputError, NotAllowedError
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.access import require_shop
+from turnwell.web.shared.entries import taking_back
 from turnwell.web.shared.rows import refuse_bad_fields, refuse_if_changed
 from turnwell.web.shared.times import today_in_zone, zone_of
 from turnwell.web.shop.models import Instrument, InstrumentCheck, Shop
@@ -179,16 +180,7 @@ def take_back_check(
     require_shop(by, NOT_OF_THE_SHOP)
     if not reason.strip():
         raise InputError("Say why the check is taken back.")
-    entry = InstrumentCheck(
-        instrument=check.instrument,
-        checked_on=check.checked_on,
-        due_on=check.due_on,
-        entered_by=by,
-        entered_at=at or timezone.now(),
-        corrects=check,
-        correction_reason=reason.strip(),
-        is_taken_back=True,
-    )
+    entry = taking_back(check, by=by, reason=reason, at=at)
     refuse_bad_fields(entry)
     try:
         with transaction.atomic():

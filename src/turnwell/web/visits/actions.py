@@ -11,6 +11,7 @@ from turnwell.errors import ChangedMeanwhileError, InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.access import require_shop
+from turnwell.web.shared.entries import taking_back
 from turnwell.web.shared.rows import refuse_bad_fields
 from turnwell.web.visits.models import Visit
 
@@ -91,20 +92,7 @@ def take_back_visit(*, by: User, visit: Visit, reason: str, at: datetime | None 
     """
     require_shop(by, NOT_OF_THE_SHOP)
     _refuse_corrected(visit, reason)
-    return _save(
-        Visit(
-            office=visit.office,
-            visited_on=visit.visited_on,
-            why=visit.why,
-            was_training=visit.was_training,
-            note=visit.note,
-            entered_by=by,
-            entered_at=at or timezone.now(),
-            corrects=visit,
-            correction_reason=reason.strip(),
-            is_taken_back=True,
-        )
-    )
+    return _save(taking_back(visit, by=by, reason=reason, at=at))
 
 
 def _write(

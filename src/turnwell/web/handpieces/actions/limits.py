@@ -11,6 +11,7 @@ from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.limits import unit_of
 from turnwell.web.handpieces.models import HandpieceModel, LimitOverride
 from turnwell.web.shared.access import require_shop
+from turnwell.web.shared.entries import taking_back
 from turnwell.web.shared.rows import refuse_bad_fields
 
 __all__ = ["override_limit", "take_back_limit"]
@@ -99,20 +100,7 @@ def take_back_limit(
         raise InputError("say why the limit is taken back")
     if override.is_taken_back or LimitOverride.objects.filter(corrects=override).exists():
         raise ChangedMeanwhileError("this limit was changed already; open the page again")
-    taken_back = LimitOverride(
-        entered_by=by,
-        entered_at=at or timezone.now(),
-        corrects=override,
-        correction_reason=reason.strip(),
-        is_taken_back=True,
-        class_key=override.class_key,
-        model=override.model,
-        reading_key=override.reading_key,
-        low=override.low,
-        high=override.high,
-        unit=override.unit,
-        reason=override.reason,
-    )
+    taken_back = taking_back(override, by=by, reason=reason, at=at)
     refuse_bad_fields(taken_back)
     taken_back.save()
     return taken_back

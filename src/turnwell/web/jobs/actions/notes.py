@@ -15,19 +15,11 @@ from turnwell.web.jobs.actions.writing import (
     require_shop,
 )
 from turnwell.web.jobs.models import Job, JobNote
-from turnwell.web.shared.entries import Entry
+from turnwell.web.shared.entries import Entry, taking_back
 
 __all__ = ["take_back", "taken_back", "write_note"]
 
 AnyEntry = TypeVar("AnyEntry", bound=Entry)
-OF_THE_NEW_ROW = {
-    "id",
-    "entered_at",
-    "entered_by",
-    "corrects",
-    "correction_reason",
-    "is_taken_back",
-}
 
 
 def write_note(
@@ -90,19 +82,6 @@ def taken_back(entry: AnyEntry, by: User, reason: str, when: datetime) -> AnyEnt
         If the entry no longer holds.
     """
     refuse_corrected(entry)
-    kind = type(entry)
-    values = {
-        field.attname: getattr(entry, field.attname)
-        for field in kind._meta.concrete_fields
-        if field.name not in OF_THE_NEW_ROW
-    }
-    row = kind(
-        **values,
-        entered_by=by,
-        entered_at=when,
-        corrects=entry,
-        correction_reason=reason,
-        is_taken_back=True,
-    )
+    row = taking_back(entry, by=by, reason=reason, at=when)
     row.save(force_insert=True)
     return row
