@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from turnwell.steam.reading.cells import CLOCK, DATE
 
-__all__ = ["Clock", "clock_of", "two_field_unit"]
+__all__ = ["Clock", "clock_of", "day_of", "two_field_unit"]
 
 DAY_S = 86_400.0
 # Of a run, in seconds.
@@ -197,6 +197,17 @@ def _days(
     numbers = {day: _day(day, order or "dmy") for day in distinct}
     values = np.array([numbers.get(day, np.nan) if day else np.nan for day in days])
     return values if np.any(np.isfinite(values)) else None
+
+
+def day_of(parts: tuple[str | None, ...], written: str) -> date | None:
+    """Give the day of one date; None where day and month may change places, or it is no date.
+
+    >>> day_of(("08", "05", "2026"), "08.05.2026"), day_of(("08", "05", "2026"), "08/05/2026")
+    (datetime.date(2026, 5, 8), None)
+    """
+    order = "dmy" if parts[0] == parts[1] else _order([parts], (written,))
+    ordinal = float("nan") if order is None else _day(parts, order)
+    return date.fromordinal(int(ordinal)) if np.isfinite(ordinal) else None
 
 
 def _day(day: tuple[str | None, ...], order: str) -> float:

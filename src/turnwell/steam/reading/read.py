@@ -1,6 +1,7 @@
 """A record of a file's bytes; or what is open about its columns, to be confirmed."""
 
 from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
 from hashlib import sha256
 from math import isfinite
 
@@ -15,6 +16,7 @@ from turnwell.steam.reading.detect import Detected, detect
 from turnwell.steam.reading.fitting import absolute_kpa, celsius
 from turnwell.steam.reading.grid import place_of
 from turnwell.steam.reading.layout import Layout
+from turnwell.steam.reading.notes import day_above, stage_words
 from turnwell.steam.reading.opening import table_of
 from turnwell.steam.reading.rows import Sorted, sort_rows
 from turnwell.steam.reading.runs import refuse_several_runs
@@ -32,6 +34,7 @@ SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86_400.0, "ms": 0.001}
 POSSIBLE_C = (-40.0, 250.0)
 POSSIBLE_KPA = (-10.0, 1000.0)
 SHOWN_ROWS = 8
+EARLIEST_S, DAY_S = 900.0, 86_400.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -194,6 +197,8 @@ def _record(
     if layout.stage_column is not None:
         words = table.columns[layout.stage_column - 1]
         stages = tuple(words[at].strip() for at in kept.tolist())
+    elif (printed := stage_words(table)) is not None:
+        stages = tuple(printed[at] for at in kept.tolist())
     time_s = signals.clock.time_s[kept]
     return Record(
         time_s=time_s - time_s[0],
@@ -202,11 +207,23 @@ def _record(
         atmosphere_kpa=atmosphere_kpa,
         second_temperature_c=None if signals.second_c is None else signals.second_c[kept],
         stage_text=stages,
-        started_at=signals.clock.started_at,
+        started_at=_started_at(table, signals.clock, kept[0]),
         counts=rows.counts,
         columns=_columns(layout),
         units=_units(layout, signals.clock),
     )
+
+
+def _started_at(table: Table, clock: Clock, first: int) -> datetime | None:
+    """Give the moment of the first row; its day may be printed above the table only."""
+    if clock.started_at is not None or clock.unit != "clock":
+        return clock.started_at
+    day = day_above(table)
+    begun_s = float(clock.time_s[first])
+    # A clock that begins at nought counts from the start of the run.
+    if day is None or not EARLIEST_S <= begun_s < DAY_S:
+        return None
+    return datetime.combine(day, time()) + timedelta(seconds=begun_s)
 
 
 def _columns(layout: Layout) -> dict[str, int]:

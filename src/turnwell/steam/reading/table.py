@@ -15,6 +15,8 @@ __all__ = ["Table", "table_in"]
 
 SAMPLE = 120
 MOST_HEADING_ROWS = 4
+STARTS = frozenset("0123456789+-.,\u2212")
+TIME_FIRST = re.compile(r"^\s*\d{1,2}:\d\d(?::\d\d)?\s")
 VALUED = {CellKind.NUMBER, CellKind.CLOCK, CellKind.DATE, CellKind.MOMENT}
 
 
@@ -35,6 +37,8 @@ class Table:
         Line of the file, from 1, of the first row of `columns`.
     signature : str
         Equal for files of the same shape.
+    notes : tuple of (int, str)
+        Lines between the rows that hold words instead of values, with the row they stand at.
     """
 
     columns: tuple[tuple[str, ...], ...]
@@ -43,6 +47,7 @@ class Table:
     preamble: tuple[str, ...]
     first_line: int
     signature: str
+    notes: tuple[tuple[int, str], ...] = ()
 
 
 def table_in(grid: Grid, name: str) -> Table:
@@ -80,10 +85,26 @@ def table_in(grid: Grid, name: str) -> Table:
         columns=columns,
         kinds=kinds,
         headings=headings,
-        preamble=tuple(" ".join(row).strip() for row in rows[:first]),
+        preamble=tuple(grid.lines[:first] if grid.lines else map(" ".join, rows[:first])),
         first_line=grid.first_line + first,
         signature=sha256(shape.encode()).hexdigest()[:16],
+        notes=_notes(grid, first, body, needed),
     )
+
+
+def _notes(
+    grid: Grid, first: int, body: list[list[str]], needed: list[int]
+) -> tuple[tuple[int, str], ...]:
+    """Give the lines of words between rows; a roll's are not cut by its columns."""
+    found = []
+    for at, row in enumerate(body):
+        if len(row) > needed[1] and row[needed[1]].strip()[:1] in STARTS:
+            continue
+        words = grid.lines[first + at] if grid.lines is not None else " ".join(row)
+        words = TIME_FIRST.sub("", words).strip(" \t-*=#>:.")
+        if words:
+            found.append((at, words))
+    return tuple(found)
 
 
 def _none(name: str) -> UnreadableFileError:
