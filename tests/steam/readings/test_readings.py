@@ -145,6 +145,9 @@ def test_what_the_sensor_leaves_open_is_not_proven():
     loose, tight = (all_of(CLEAN, sensors=Sensors(bound, 1.0)) for bound in (0.5, 0.1))
     assert loose["time_in_band_s"].verdict is Verdict.NOT_PROVEN
     assert "not proven" in text_of(loose["time_in_band_s"].why)
+    lowest = loose["plateau_temperature_c"]
+    assert lowest.verdict is Verdict.NOT_PROVEN
+    assert "calibrated" in text_of(lowest.why), "a run that is over cannot be repeated"
     assert tight["time_in_band_s"].verdict is Verdict.WITHIN
     short = all_of(dried(dynamic(hold_s=100)).record(), sensors=Sensors(0.1, 1.0))
     assert short["time_in_band_s"].verdict is Verdict.OUTSIDE

@@ -1,9 +1,9 @@
 """What was read in one record, as lines of a terminal: plain sentences first, the drying first."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from turnwell.cli.lines import reading_line
-from turnwell.measure import Reading, Verdict, verdict_on
+from turnwell.measure import Basis, Reading, Verdict, verdict_on
 from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
 from turnwell.words import text_of
 
@@ -92,8 +92,8 @@ def _record_lines(record: Record, name: str) -> Iterator[str]:
         f"{_clock(record.duration_s)}{begun}"
     )
     columns = ", ".join(f"{what} in {at}" for what, at in (record.columns or {}).items())
-    units = ", ".join(f"{what} {unit}" for what, unit in (record.units or {}).items())
     if columns:
+        units = _units_line(record.units or {})
         yield f"Columns: {columns}. Units: {units}. Atmosphere {record.atmosphere_kpa:.1f} kPa."
     counts = record.counts
     left_out = {
@@ -107,6 +107,17 @@ def _record_lines(record: Record, name: str) -> Iterator[str]:
         yield f"Rows left out: {said}{at}."
     for start_s, stop_s in record.gaps_s:
         yield f"Gap: no rows from {_clock(start_s)} to {_clock(stop_s)}."
+
+
+def _units_line(units: Mapping[str, str]) -> str:
+    """Name the units, the pressure with what it is counted from."""
+    zero = units.get("pressure_zero", "")
+    shown = {what: unit for what, unit in units.items() if what != "pressure_zero"}
+    if "temperature" in shown:
+        shown["temperature"] = f"°{shown['temperature']}"
+    if zero and "pressure" in shown:
+        shown["pressure"] = f"{shown['pressure']} {zero}"
+    return ", ".join(f"{what} {unit}" for what, unit in shown.items())
 
 
 def _cycle_line(cycle: Cycle) -> str:
@@ -123,7 +134,8 @@ def _cycle_line(cycle: Cycle) -> str:
     if not parts:
         return "Held against no plan: none was said (--cycle, or --set-c and the like)."
     name = f"{cycle.name}: " if cycle.name else ""
-    return f"Held against {name}{', '.join(parts)} ({cycle.source}, {cycle.basis.value})."
+    source = cycle.source if cycle.basis is Basis.OWN else f"{cycle.source}, {cycle.basis.value}"
+    return f"Held against {name}{', '.join(parts)} ({source})."
 
 
 def _headed(heading: str, lines: Iterator[str]) -> Iterator[str]:

@@ -1,5 +1,7 @@
 """Every reading of a run: the plateau, the steam, the air removal, the drying."""
 
+from dataclasses import replace
+
 from turnwell.measure import Reading
 from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.readings.air_removal import air_removal_readings
@@ -8,6 +10,7 @@ from turnwell.steam.readings.holding import holding_readings
 from turnwell.steam.readings.lethal import Kill, lethal_readings
 from turnwell.steam.record import Record
 from turnwell.steam.stage import Course
+from turnwell.words import Message
 
 __all__ = ["Kill", "readings_of"]
 
@@ -33,9 +36,17 @@ def readings_of(
     other : Kill or None
         Another reference temperature and z, given beside F0.
     """
-    return (
+    found = (
         *lethal_readings(record, cycle, course, sensors, other=other),
         *holding_readings(record, cycle, course, sensors),
         *air_removal_readings(record, cycle, course, sensors),
         *drying_readings(record, cycle, course, sensors),
     )
+    return tuple(map(_with_remedy, found))
+
+
+def _with_remedy(reading: Reading) -> Reading:
+    """Name what settles a reading across its limit: a run that is over cannot be repeated."""
+    if reading.why.key != "measure.not_proven":
+        return reading
+    return replace(reading, why=Message("steam.not_proven"))
