@@ -13,8 +13,7 @@ import numpy as np
 from numpy.random import Generator, default_rng
 from numpy.typing import NDArray
 
-from turnwell.steam.drift import ChangeKind
-from turnwell.steam.trend import Trend, trend_of
+from turnwell.steam.months import ChangeKind, Trend, trend_of
 
 Make = Callable[[Generator, int], NDArray[np.float64]]
 START = datetime(2026, 1, 5, tzinfo=UTC)

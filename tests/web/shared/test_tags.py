@@ -12,7 +12,7 @@ from turnwell.catalogue import load
 from turnwell.cause import rank, table_for
 from turnwell.measure import Basis, Limit, Verdict, cannot_tell, reading
 from turnwell.pictures import Life, LifeEvent, LifeKind
-from turnwell.steam.habits import DryingRun, habits_of
+from turnwell.steam.months import DryingRun, habits_of
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import Stage
 from turnwell.web.shop.models import Shop

@@ -12,8 +12,7 @@ from turnwell.pictures import (
     RunLevel,
     WeekPart,
 )
-from turnwell.steam.habits import Habits
-from turnwell.steam.trend import ChangeKind
+from turnwell.steam.months import ChangeKind, Habits
 from turnwell.web.sterilizers.analysis.history import History, NamedTrend
 from turnwell.web.sterilizers.timeline import Event
 from turnwell.words import text_of

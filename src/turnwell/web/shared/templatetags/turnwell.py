@@ -18,7 +18,7 @@ from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import LadderShown, Life, RunHistory
-from turnwell.steam.habits import Cell
+from turnwell.steam.months import Cell
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
 from turnwell.web.shared.codes import code_shown
@@ -179,7 +179,7 @@ def run_history(history: RunHistory | None) -> dict[str, Any]:
 def week_table(cells: Iterable[Cell]) -> dict[str, Any]:
     """``{% week_table habits.half_days %}``: counts by day and part of the day, shaded by share.
 
-    `turnwell.steam.habits.Cell` of half-days or of hours; nothing is shown for none.
+    `turnwell.steam.months.Cell` of half-days or of hours; nothing is shown for none.
     """
     ordered = sorted(cells, key=lambda cell: (cell.hour or 0, cell.afternoon, cell.weekday))
     table = pictures.week_table([_week_part(cell) for cell in ordered])

@@ -7,7 +7,7 @@ with "no": a pouch may be damp, and a handpiece be heated elsewhere, without a r
 
 from datetime import datetime, timedelta
 
-from turnwell.steam.habits import Share, share_of
+from turnwell.steam.months import Share, share_of
 from turnwell.web.sterilizers.models import CycleReading, CycleRecord
 from turnwell.web.sterilizers.queries import CycleRecordQuerySet
 

@@ -9,8 +9,16 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.steam.habits import DryingRun, Habits, Turn, habits_of, turn_at
-from turnwell.steam.trend import FALSE_ALARM, Trend, trend_of
+from turnwell.steam.months import (
+    FALSE_ALARM,
+    DryingRun,
+    Habits,
+    Trend,
+    Turn,
+    habits_of,
+    trend_of,
+    turn_at,
+)
 from turnwell.web.handpieces.names import reading_name
 from turnwell.web.shared.times import zone_of
 from turnwell.web.sterilizers.models import CycleReading, Sterilizer

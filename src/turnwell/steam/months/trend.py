@@ -17,8 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
 from turnwell.measure import Reading, cannot_tell, reading
-from turnwell.steam.drift import ChangeKind, drift_of, kind_of, slope_of
-from turnwell.steam.level_shift import (
+from turnwell.steam.months.confidence import FALSE_ALARM
+from turnwell.steam.months.drift import ChangeKind, drift_of, kind_of, slope_of
+from turnwell.steam.months.level_shift import (
     FEWEST_VALUES,
     Level,
     Shift,
@@ -31,11 +32,10 @@ from turnwell.steam.level_shift import (
 )
 from turnwell.words import Message, text_of
 
-__all__ = ["FALSE_ALARM", "Change", "ChangeKind", "Trend", "trend_of"]
+__all__ = ["Change", "Trend", "trend_of"]
 
 Floats = NDArray[np.float64]
 
-FALSE_ALARM = 0.05
 _DAY_S = 86_400.0
 _POWER_80 = 0.8416212335729143  # normal quantile
 _RANK_EFFICIENCY = 0.9772050238058398  # sqrt(3 / pi): of ranks where values are normal

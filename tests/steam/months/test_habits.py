@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from turnwell.errors import InputError
-from turnwell.steam.habits import DryingRun, habits_of, share_of, turn_at
+from turnwell.steam.months import DryingRun, habits_of, share_of, turn_at
 from turnwell.words import text_of
 
 MONDAY = datetime(2026, 1, 5, tzinfo=UTC)
@@ -128,7 +128,9 @@ def test_the_day_of_the_change_counts_as_after():
     runs += [DryingRun(datetime(2026, 1, 31, 23, 59, tzinfo=UTC), False)] * 5
     turn = turn_at(runs, date(2026, 2, 1))
     assert (turn.before.short, turn.after.short) == (0, 5)
-    assert "more often since 1 Feb 2026: 0 % before (0 of 5), 100 % after (5 of 5)" in text_of(turn.sentence)
+    assert "more often since 1 Feb 2026: 0 % before (0 of 5), 100 % after (5 of 5)" in text_of(
+        turn.sentence
+    )
 
 
 def test_few_runs_cannot_tell():

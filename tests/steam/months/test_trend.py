@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from turnwell.errors import InputError
-from turnwell.steam.drift import ChangeKind, slope_of
-from turnwell.steam.level_shift import (
+from turnwell.steam.months.drift import ChangeKind, slope_of
+from turnwell.steam.months.level_shift import (
     FEWEST_VALUES,
     chance_of,
     critical_value,
@@ -18,7 +18,7 @@ from turnwell.steam.level_shift import (
     shift_in,
     shift_size,
 )
-from turnwell.steam.trend import trend_of
+from turnwell.steam.months.trend import trend_of
 from turnwell.words import text_of
 
 START = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)

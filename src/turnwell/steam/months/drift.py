@@ -14,9 +14,9 @@ from math import log, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.steam.level_shift import (
+from turnwell.steam.months.confidence import NORMAL_95
+from turnwell.steam.months.level_shift import (
     FEWEST_VALUES,
-    NORMAL,
     Level,
     level_of,
     memory_of,
@@ -115,7 +115,7 @@ def slope_of(days: Floats, values: Floats) -> Level:
     memory = memory_of(values - middle * days - np.median(values - middle * days))
     count = values.size
     pairs = count * (count - 1) / 2.0
-    half = NORMAL * sqrt(memory * count * (count - 1) * (2 * count + 5) / 18.0) / (2.0 * pairs)
+    half = NORMAL_95 * sqrt(memory * count * (count - 1) * (2 * count + 5) / 18.0) / (2.0 * pairs)
     low, high = np.quantile(slopes, [max(0.5 - half, 0.0), min(0.5 + half, 1.0)])
     months = DAYS_A_MONTH
     return Level(middle * months, float(low) * months, float(high) * months, of)

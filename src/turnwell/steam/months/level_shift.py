@@ -18,10 +18,11 @@ from math import erfc, exp, pi, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from turnwell.steam.months.confidence import NORMAL_95
+
 __all__ = [
     "FEWEST_IN_PART",
     "FEWEST_VALUES",
-    "NORMAL",
     "Level",
     "Shift",
     "chance_of",
@@ -38,7 +39,6 @@ Floats = NDArray[np.float64]
 # A level needs so many values; below twice as many and two, ranks cannot reach the limit.
 FEWEST_IN_PART = 5
 FEWEST_VALUES = 12
-NORMAL = 1.959963984540054  # 97.5 % quantile
 
 _OVERSHOOT = 0.583  # of a sum over its limit, in standard deviations of a step, [SIEGMUND1985]
 # What two fitted levels and the search for their place take off r, times n; by simulation. One
@@ -185,7 +185,7 @@ def spread_of(residuals: Floats) -> float:
 
 def level_of(values: Floats, *, memory: float = 1.0) -> Level:
     """Give the median with its interval from order statistics."""
-    half = NORMAL * sqrt(memory) / (2.0 * sqrt(values.size))
+    half = NORMAL_95 * sqrt(memory) / (2.0 * sqrt(values.size))
     low, middle, high = np.quantile(values, _shares(half))
     return Level(float(middle), float(low), float(high), values.size)
 
@@ -195,7 +195,7 @@ def shift_size(before: Floats, after: Floats, *, memory: float = 1.0) -> Level:
     count = before.size + after.size
     spread = sqrt(memory * (count + 1.0) / (12.0 * before.size * after.size))
     pairs = np.subtract.outer(_thinned(after), _thinned(before)).ravel()
-    low, middle, high = np.quantile(pairs, _shares(NORMAL * spread))
+    low, middle, high = np.quantile(pairs, _shares(NORMAL_95 * spread))
     return Level(float(middle), float(low), float(high), count)
 
 
