@@ -10,6 +10,7 @@ from django.utils import timezone
 from turnwell.errors import ChangedMeanwhileError, InputError
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.access import require_shop
+from turnwell.web.shared.entries import taking_back
 from turnwell.web.shared.rows import refuse_bad_fields
 from turnwell.web.shared.times import today_in_zone
 from turnwell.web.sterilizers.actions.sterilizers import NOT_OF_THE_SHOP
@@ -96,18 +97,7 @@ def take_back_feed_water(
         raise InputError("say in a few words what was wrong with the values")
     if entry.is_taken_back or FeedWater.objects.filter(corrects=entry).exists():
         raise ChangedMeanwhileError("these values were taken back already; load the page again")
-    gone = FeedWater(
-        sterilizer=entry.sterilizer,
-        sampled_on=entry.sampled_on,
-        values=entry.values,
-        how=entry.how,
-        bound_percent=entry.bound_percent,
-        entered_by=by,
-        entered_at=at or timezone.now(),
-        corrects=entry,
-        correction_reason=reason.strip(),
-        is_taken_back=True,
-    )
+    gone = taking_back(entry, by=by, reason=reason, at=at)
     refuse_bad_fields(gone)
     gone.save()
     return gone

@@ -2,14 +2,13 @@
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
 
-from turnwell.errors import InputError, TurnwellError
-from turnwell.web.evidence.queries import open_file
+from turnwell.errors import TurnwellError
+from turnwell.web.evidence.views import paper_response
 from turnwell.web.shared.access import person, shop_only
 from turnwell.web.shared.forms import sentence
-from turnwell.web.shared.labels import pdf_response
 from turnwell.web.sterilizers.actions import issue_review, issue_run_review
 from turnwell.web.sterilizers.models import CycleRecord, IssuedReview, Sterilizer
 
@@ -56,11 +55,4 @@ def review_paper(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if issued is None:
         raise Http404("There is nothing at this address for you.")
-    if issued.file.is_erased:
-        return render(request, "evidence/erased.html", {"file": issued.file}, status=410)
-    try:
-        with open_file(issued.file) as file:
-            return pdf_response(file.read(), issued.file.original_name)
-    except InputError as error:
-        context = {"file": issued.file, "because": str(error)}
-        return render(request, "evidence/cannot.html", context, status=503)
+    return paper_response(request, issued.file)
