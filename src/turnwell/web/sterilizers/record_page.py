@@ -1,15 +1,17 @@
 """What the page of a record shows: the sentence first, then readings in groups, what to ask."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-from turnwell.measure import Limit, Reading, Verdict
+from turnwell.measure import Reading, Verdict
+from turnwell.units import s_to_min
 from turnwell.web.sterilizers.analysis.loads import counter_wetness
+from turnwell.web.sterilizers.minutes import long_times_in_minutes
 from turnwell.web.sterilizers.models import CycleRecord, IssuedReview, Load
 from turnwell.words import Message, text_of
 
-__all__ = ["Group", "RecordPage", "in_minutes", "record_page_of"]
+__all__ = ["Group", "RecordPage", "record_page_of"]
 
 # Group, and the keys in it in their order; what no group names stands under the last heading.
 GROUPS: dict[str, tuple[str, ...]] = {
@@ -40,7 +42,6 @@ GROUPS: dict[str, tuple[str, ...]] = {
 OTHERS = "others"
 # The gravest verdict of a group stands for it.
 GRAVITY = (Verdict.OUTSIDE, Verdict.NOT_PROVEN, Verdict.CANNOT_TELL, Verdict.WITHIN)
-LONG_S = 120.0
 BROKEN_OFF = "drying_aborted"
 
 
@@ -116,45 +117,16 @@ def record_page_of(record: CycleRecord) -> RecordPage:
     )
 
 
-def in_minutes(reading: Reading) -> Reading:
-    """Give a reading of many seconds in minutes, with its limit; any other as it is."""
-    if reading.unit != "s":
-        return reading
-    limit = reading.limit
-    largest = max(
-        (
-            abs(value)
-            for value in (reading.high, limit and limit.low, limit and limit.high)
-            if value
-        ),
-        default=0.0,
-    )
-    if largest < LONG_S:
-        return reading
-    return replace(
-        reading,
-        value=_minutes(reading.value),
-        low=_minutes(reading.low),
-        high=_minutes(reading.high),
-        unit="min",
-        limit=limit and Limit(_minutes(limit.low), _minutes(limit.high), limit.source, limit.basis),
-    )
-
-
-def _minutes(seconds: float | None) -> float | None:
-    return None if seconds is None else seconds / 60.0
-
-
 def _drying_said(drying: Reading | None, fault_keys: Iterable[str]) -> str:
     """Say first what the office can act on: whether drying ran as planned."""
     if drying is None or drying.value is None:
         key = "broken_off" if BROKEN_OFF in fault_keys else "not_shown"
         return text_of(f"sterilizers.drying.{key}")
-    params: dict[str, str | int | float | Message] = {"minutes": drying.value / 60.0}
+    params: dict[str, str | int | float | Message] = {"minutes": s_to_min(drying.value)}
     if drying.limit is None or drying.limit.low is None:
         key = "broken_off" if BROKEN_OFF in fault_keys else "no_plan"
         return text_of(Message(f"sterilizers.drying.{key}", params))
-    params["planned"] = drying.limit.low / 60.0
+    params["planned"] = s_to_min(drying.limit.low)
     keys = {Verdict.OUTSIDE: "cut_short", Verdict.WITHIN: "as_planned"}
     key = keys.get(drying.verdict, "not_proven")
     return text_of(Message(f"sterilizers.drying.{key}", params))
@@ -165,12 +137,12 @@ def _faults_said(review: Mapping[str, Any]) -> str:
     if not names:
         return text_of("sterilizers.faults.none") if review else ""
     listed = ", ".join([names[0], *(name[:1].lower() + name[1:] for name in names[1:])])
-    count = "One fault" if len(names) == 1 else f"{len(names)} faults"
-    return text_of(Message("sterilizers.faults.some", {"count": count, "names": listed}))
+    key = "one" if len(names) == 1 else "some"
+    return text_of(Message(f"sterilizers.faults.{key}", {"count": len(names), "names": listed}))
 
 
 def _groups(readings: Iterable[Reading]) -> Iterable[Group]:
-    left = {reading.key: in_minutes(reading) for reading in readings}
+    left = {reading.key: long_times_in_minutes(reading) for reading in readings}
     for key, members in GROUPS.items():
         found = tuple(left.pop(member) for member in members if member in left)
         if found:

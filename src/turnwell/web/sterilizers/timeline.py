@@ -10,7 +10,7 @@ from turnwell.web.offices.models import Office
 from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.visits.models import Visit
 
-__all__ = ["CORROSION", "Event", "EventKind", "events_of", "trained_on"]
+__all__ = ["Event", "EventKind", "events_of", "trained_on"]
 
 CORROSION = "moisture_corrosion"
 

@@ -19,21 +19,25 @@ from turnwell.steam.months import (
     trend_of,
     turn_at,
 )
+from turnwell.units import s_to_min
 from turnwell.web.handpieces.names import reading_name
 from turnwell.web.shared.times import zone_of
+from turnwell.web.sterilizers.minutes import limit_in_minutes
 from turnwell.web.sterilizers.models import CycleReading, Sterilizer
 from turnwell.web.sterilizers.queries import CycleRecordQuerySet
 from turnwell.words import Message, text_of
 
 __all__ = ["TREND_KEYS", "History", "NamedTrend", "Point", "history_of"]
 
-# Reading, the unit it is kept in, and what is shown.
+# Readings that are followed, and the unit in which they are shown.
 TREND_KEYS = {
-    "drying_time_s": ("s", "min"),
-    "drying_lowest_pressure_kpa": ("kPa", "kPa"),
-    "drying_pull_down_s": ("s", "s"),
-    "plateau_temperature_c": ("°C", "°C"),
+    "drying_time_s": "min",
+    "drying_lowest_pressure_kpa": "kPa",
+    "drying_pull_down_s": "s",
+    "plateau_temperature_c": "°C",
 }
+# Kept in seconds and shown in minutes.
+IN_MINUTES = frozenset({"drying_time_s"})
 # Smallest change that is said first, in the unit that is shown (common practice); smaller ones that
 # are shown stand below.
 WORTH_SAYING = {
@@ -42,7 +46,6 @@ WORTH_SAYING = {
     "drying_pull_down_s": 10.0,
     "plateau_temperature_c": 0.3,
 }
-SECONDS_A_MINUTE = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +180,7 @@ def _trends(rows: CycleRecordQuerySet, zone: ZoneInfo) -> Iterator[NamedTrend]:
         "pk", "key", "record__started_at", "value", "verdict"
     ):
         if moment is not None and value is not None:
-            point = Point(moment.astimezone(zone), value / _scale(key), Verdict(verdict))
+            point = Point(moment.astimezone(zone), _shown(key, value), Verdict(verdict))
             found[key].append(point)
             newest[key] = pk
     limits = {row.key: row.reading.limit for row in readings.filter(pk__in=newest.values())}
@@ -189,19 +192,17 @@ def _trends(rows: CycleRecordQuerySet, zone: ZoneInfo) -> Iterator[NamedTrend]:
 def _named(key: str, points: Sequence[Point], limit: Limit | None) -> NamedTrend:
     trend = trend_of(
         key,
-        TREND_KEYS[key][1],
+        TREND_KEYS[key],
         [point.moment for point in points],
         [point.value for point in points],
         false_alarm=FALSE_ALARM / len(TREND_KEYS),
     )
-    scale = _scale(key)
-    if limit is not None and scale != 1.0:
-        low, high = (None if side is None else side / scale for side in (limit.low, limit.high))
-        limit = Limit(low, high, limit.source, limit.basis)
+    if limit is not None and key in IN_MINUTES:
+        limit = limit_in_minutes(limit)
     says = tuple(map(text_of, trend.sentences))
     return NamedTrend(reading_name(key), says, trend, tuple(points), limit)
 
 
-def _scale(key: str) -> float:
-    """Give how many of the unit kept make one of the unit shown."""
-    return SECONDS_A_MINUTE if TREND_KEYS[key] == ("s", "min") else 1.0
+def _shown(key: str, value: float) -> float:
+    """Give a value in the unit that is shown."""
+    return s_to_min(value) if key in IN_MINUTES else value

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from turnwell.catalogue import load
+from turnwell.units import min_to_s, s_to_min
 from turnwell.web.shared.forms import HouseForm, PastDateField
 from turnwell.web.shared.quantities import NumberField, TemperatureField
 from turnwell.web.sterilizers.actions import PlanDetails, SterilizerDetails
@@ -122,7 +123,7 @@ class PlanForm(HouseForm):
         typed = dict(self.cleaned_data)
         for name in ("hold", "dry"):
             minutes = typed.pop(f"{name}_min")
-            typed[f"{name}_s"] = None if minutes is None else 60.0 * minutes
+            typed[f"{name}_s"] = None if minutes is None else min_to_s(minutes)
         book = load()
         row = book.cycles.get(typed["catalogue_key"])
         if row is None:
@@ -141,8 +142,8 @@ class PlanForm(HouseForm):
             "catalogue_key": plan.catalogue_key,
             "set_c": plan.set_c,
             "band_k": plan.band_k,
-            "hold_min": None if plan.hold_s is None else plan.hold_s / 60.0,
-            "dry_min": None if plan.dry_s is None else plan.dry_s / 60.0,
+            "hold_min": None if plan.hold_s is None else s_to_min(plan.hold_s),
+            "dry_min": None if plan.dry_s is None else s_to_min(plan.dry_s),
             "drying_pressure_kpa": plan.drying_pressure_kpa,
             "pulses": plan.pulses,
             "is_usual": plan.is_usual,

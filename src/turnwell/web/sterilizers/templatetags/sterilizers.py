@@ -2,6 +2,7 @@
 
 from django import template
 
+from turnwell.units import s_to_min
 from turnwell.web.handpieces.names import class_name
 from turnwell.words import text_of
 
@@ -36,7 +37,7 @@ def as_minutes(seconds: float | None) -> str:
     >>> as_minutes(1200.0), as_minutes(210.0)
     ('20', '3.5')
     """
-    return "" if seconds is None else f"{seconds / 60.0:.3g}"
+    return "" if seconds is None else f"{s_to_min(seconds):.3g}"
 
 
 @register.filter
