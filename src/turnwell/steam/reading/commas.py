@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 _WHOLE = re.compile(r"\s*[+-]?\d{1,4}$")
 _TENTHS = re.compile(r"\d{1,3}$")
 _POINT = re.compile(r"\s*[+-]?\d*\.\d+\s*$")
+SAMPLE = 60
 MOST_ROWS = 600
 FEWEST_ROWS = 8
 # Shares of rows: whole numbers lose their ",0" where rows differ in width.
@@ -49,6 +50,9 @@ def rejoined(rows: list[list[str]], name: str) -> list[list[str]]:
     CannotTellError
         If the numbers may be parted and it is not certain which.
     """
+    sample = rows[:: max(1, len(rows) // SAMPLE)]
+    if any(_POINT.match(cell) for row in sample if _holds_values(row) for cell in row):
+        return rows
     valued = [row for row in rows if len(row) > 1 and _holds_values(row)]
     if len(valued) < FEWEST_ROWS or any(_POINT.match(cell) for row in valued for cell in row):
         return rows

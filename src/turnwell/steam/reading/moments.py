@@ -70,11 +70,10 @@ def _rewritten(
     cells: tuple[str, ...], write: Callable[[str], str | None]
 ) -> tuple[str, ...] | None:
     """Rewrite each cell; None unless nearly all can be."""
-    filled = [cell for cell in cells if cell.strip()]
-    step = max(1, len(filled) // SPOT_CHECK)
-    spots = filled[::step]
-    if not spots or sum(write(cell.strip()) is not None for cell in spots) < SURE * len(spots):
+    spots = [cell for cell in cells[:: max(1, len(cells) // SPOT_CHECK)] if cell.strip()]
+    if 2 * sum(write(cell.strip()) is not None for cell in spots) <= len(spots):
         return None
+    filled = [cell for cell in cells if cell.strip()]
     found = [write(cell.strip()) for cell in cells]
     if sum(one is not None for one in found) < SURE * max(1, len(filled)):
         return None
@@ -96,9 +95,8 @@ def _long_moment(cell: str) -> str | None:
 
 
 def _days(cells: tuple[str, ...]) -> tuple[str, ...] | None:
-    if len(set(cells)) > MOST_DAYS + 5:
-        return None
-    return _rewritten(cells, _day)
+    found = _rewritten(cells, _day)
+    return found if found is not None and len(set(found)) <= MOST_DAYS + 5 else None
 
 
 def _day(cell: str) -> str | None:

@@ -97,8 +97,9 @@ def _notes(
 ) -> tuple[tuple[int, str], ...]:
     """Give the lines of words between rows; a roll's are not cut by its columns."""
     found = []
+    second = needed[1]
     for at, row in enumerate(body):
-        if len(row) > needed[1] and row[needed[1]].strip()[:1] in STARTS:
+        if len(row) > second and row[second].lstrip()[:1] in STARTS:
             continue
         words = grid.lines[first + at] if grid.lines is not None else " ".join(row)
         words = TIME_FIRST.sub("", words).strip(" \t-*=#>:.")

@@ -19,8 +19,7 @@ __all__ = ["workbook_table"]
 
 MAX_INFLATED = 128_000_000
 MAX_CELLS = 5_000_000
-MAX_SHEETS = 12
-PIECE = 1 << 20
+MAX_SHEETS = 256
 COMPOUND = b"\xd0\xcf\x11\xe0"
 _SAVE = "save it as .xlsx without macros, or as CSV, and give that file"
 _REFERENCE = re.compile(rb'\sr="([A-Z]{0,3})(\d{1,9})"')
@@ -43,28 +42,31 @@ def workbook_table(content: bytes, name: str) -> Table:
         locked = "EncryptedPackage".encode("utf-16-le") in content
         what = "locked by a password" if locked else "of an old binary form"
         raise UnreadableFileError(f"{shown} is a document {what}; {_SAVE}")
-    has_bare_formulas = _look_over(content, shown)
+    bare_formulas = _look_over(content, shown)
     found = _tables(content, name)
     if len(found) > 1:
+        titles = " and ".join(place_of(title) for title in found)
         raise CannotTellError(
-            f"{shown} holds records in more than one sheet; save the sheet of one run as a file of "
-            "its own"
+            f"{shown} holds records in more than one sheet, {titles} the first; save the sheet of "
+            "one run as a file of its own"
         )
-    if found:
-        return found[0]
-    if has_bare_formulas:
+    table = next(iter(found.values()), None)
+    # A sum at the foot of a record may be missing, a column of it may not.
+    if table is not None and 2 * bare_formulas < len(table.columns[0]):
+        return table
+    if bare_formulas:
         raise UnreadableFileError(
             f"{shown} holds formulas without their results; open it in a spreadsheet program and "
             "save it again"
         )
     raise UnreadableFileError(
-        f"none of the first {MAX_SHEETS} sheets of {shown} holds rows of time, temperature and "
-        "pressure; save the record's sheet as CSV"
+        f"no sheet of {shown} holds rows of time, temperature and pressure; save the record's "
+        "sheet as CSV"
     )
 
 
-def _look_over(content: bytes, shown: str) -> bool:
-    """Refuse what would not fit; tell whether formulas stand without results."""
+def _look_over(content: bytes, shown: str) -> int:
+    """Refuse what would not fit; count the formulas without results."""
     try:
         with ZipFile(BytesIO(content)) as archive:
             members = archive.infolist()
@@ -79,14 +81,19 @@ def _look_over(content: bytes, shown: str) -> bool:
         raise UnreadableFileError(f"{shown} is a zip archive, not a spreadsheet; {_SAVE}")
     if any(member.flag_bits & 1 for member in members):
         raise UnreadableFileError(f"{shown} is locked by a password; {_SAVE}")
-    left, bare = MAX_INFLATED, False
+    left, cells, bare = MAX_INFLATED, 0, 0
     for member in members:
         xml = _inflated(content, member, left, shown)
         left -= len(xml)
         if b"<!DOCTYPE" in xml[:4096] or b"<!ENTITY" in xml[:4096]:
             raise UnreadableFileError(f"{shown} is a broken spreadsheet; {_SAVE}")
-        _look_at(member.filename.casefold(), xml, shown)
-        bare = bare or (b"<f" in xml and _BARE_FORMULA.search(xml) is not None)
+        cells += _cells_of(member.filename.casefold(), xml, shown)
+        bare += len(_BARE_FORMULA.findall(xml)) if b"<f" in xml else 0
+    if cells > MAX_CELLS:
+        raise UnreadableFileError(
+            f"{shown} has sheets of {cells:,} cells, at most {MAX_CELLS:,} are read; save the "
+            "record's sheet alone"
+        )
     return bare
 
 
@@ -115,19 +122,26 @@ def _inflated(content: bytes, member: ZipInfo, left: int, shown: str) -> bytes:
     return plain
 
 
-def _look_at(member: str, xml: bytes, shown: str) -> None:
-    """Refuse a sheet whose cells lie so far apart that it would take gigabytes."""
-    rows = columns = 0
+def _cells_of(member: str, xml: bytes, shown: str) -> int:
+    """Give the cells a member would take; refuse a sheet whose cells lie gigabytes apart."""
+    extents: list[tuple[int, int]] = []
+    written = 0
     if member.startswith("xl/worksheets/"):
-        for letters, number in _REFERENCE.findall(xml):
-            rows = max(rows, int(number))
-            columns = max(columns, _column(letters))
+        written = xml.count(b"<c ") + xml.count(b"<c>")
+        rows = columns = 0
+        for letters, number in _REFERENCE.findall(xml) if written <= MAX_CELLS else ():
+            rows, columns = max(rows, int(number)), max(columns, _column(letters))
+        extents = [(rows, columns)]
     elif member == "content.xml":
-        if b"encryption-data" in xml[:4096]:
-            raise UnreadableFileError(f"{shown} is locked by a password; {_SAVE}")
-        rows, columns = _extent(xml)
+        extents = [_extent(table) for table in xml.split(b"<table:table ")[1:]]
     elif member == "meta-inf/manifest.xml" and b"encryption-data" in xml:
         raise UnreadableFileError(f"{shown} is locked by a password; {_SAVE}")
+    for rows, columns in extents:
+        _refuse_wide(rows, columns, shown)
+    return max(written, sum(rows * columns for rows, columns in extents))
+
+
+def _refuse_wide(rows: int, columns: int, shown: str) -> None:
     if rows > MAX_ROWS + 1000 or columns > MAX_COLUMNS or rows * columns > MAX_CELLS:
         raise UnreadableFileError(
             f"{shown} has a sheet of {rows:,} rows and {columns:,} columns, at most {MAX_ROWS:,} "
@@ -142,39 +156,41 @@ def _column(letters: bytes) -> int:
     return number
 
 
-def _extent(xml: bytes) -> tuple[int, int]:
-    """Give rows and columns of an .ods up to its last cell with a value."""
-    most_rows = most_columns = 0
-    for table in xml.split(b"<table:table ")[1:]:
-        rows = 0
-        for row in table.split(b"<table:table-row")[1:]:
-            head = row.split(b">", 1)[0]
-            found = _REPEATED.search(head)
-            rows += int(found.group(1)) if found else 1
-            cells = 0
-            for cell in re.split(rb"<table:(?:covered-)?table-cell", row)[1:]:
-                found = _REPEATED.search(cell.split(b">", 1)[0])
-                cells += int(found.group(1)) if found else 1
-                if b"office:value" in cell or b"<text:p" in cell:
-                    most_rows, most_columns = max(most_rows, rows), max(most_columns, cells)
+def _extent(table: bytes) -> tuple[int, int]:
+    """Give rows and columns of a sheet of an .ods up to its last cell with a value."""
+    most_rows = most_columns = rows = 0
+    for row in table.split(b"<table:table-row")[1:]:
+        rows += _repeats(row)
+        cells = 0
+        for cell in re.split(rb"<table:(?:covered-)?table-cell", row)[1:]:
+            cells += _repeats(cell)
+            if b"office:value" in cell or b"<text:p" in cell:
+                most_rows, most_columns = max(most_rows, rows), max(most_columns, cells)
     return most_rows, most_columns
 
 
-def _tables(content: bytes, name: str) -> list[Table]:
-    """Give the tables of the first sheets."""
+def _repeats(element: bytes) -> int:
+    found = _REPEATED.search(element.split(b">", 1)[0])
+    return int(found.group(1)) if found else 1
+
+
+def _tables(content: bytes, name: str) -> dict[str, Table]:
+    """Give the sheets that hold a table, two at most."""
     from python_calamine import CalamineError, CalamineWorkbook
 
-    found = []
+    found: dict[str, Table] = {}
     try:
         book = CalamineWorkbook.from_filelike(BytesIO(content))
         for title in book.sheet_names[:MAX_SHEETS]:
             rows = book.get_sheet_by_name(title).to_python(skip_empty_area=False)
             cells = [[_shown(cell) for cell in row] for row in rows]
             try:
-                found.append(table_in(Grid(cells, "sheet"), name))
+                found[title] = table_in(Grid(cells, "sheet"), name)
             except UnreadableFileError:
                 # A sheet without a table is passed over; whether any has one is told above.
                 continue
+            if len(found) > 1:
+                break
     except (CalamineError, OSError, ValueError) as error:
         raise UnreadableFileError(f"{place_of(name)} is a broken spreadsheet; {_SAVE}") from error
     return found
