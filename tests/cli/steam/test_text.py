@@ -178,3 +178,12 @@ def test_what_cannot_be_told_is_said_once():
     shown = lines(review(F0, lost))
     assert "  Drying time: cannot tell: the record ends before any drying." in shown
     assert shown[0].count("annot") == 1
+
+
+def test_rows_without_a_value_are_counted():
+    made = review(F0)
+    temperature_c = made.record.temperature_c.copy()
+    temperature_c[10:30] = np.nan
+    holed = replace(made, record=replace(made.record, temperature_c=temperature_c))
+    assert "Values missing: temperature in 20 rows." in lines(holed)
+    assert not any(line.startswith("Values missing") for line in lines(made))

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+
 from turnwell.cli.lines import reading_line
 from turnwell.measure import Basis, Reading, Verdict, verdict_on
 from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
@@ -105,8 +107,24 @@ def _record_lines(record: Record, name: str) -> Iterator[str]:
     if said:
         at = f"; first at line {counts.first_broken[0]}" if counts.first_broken else ""
         yield f"Rows left out: {said}{at}."
+    yield from _missing_line(record)
     for start_s, stop_s in record.gaps_s:
         yield f"Gap: no rows from {_clock(start_s)} to {_clock(stop_s)}."
+
+
+def _missing_line(record: Record) -> Iterator[str]:
+    """Count the rows that are kept without a temperature or a pressure."""
+    missing = {
+        what: int(np.count_nonzero(np.isnan(values)))
+        for what, values in (
+            ("temperature", record.temperature_c),
+            ("pressure", record.pressure_kpa),
+        )
+    }
+    rows = record.time_s.size  # all of them missing: there is no such column
+    said = ", ".join(f"{what} in {n} rows" for what, n in missing.items() if 0 < n < rows)
+    if said:
+        yield f"Values missing: {said}."
 
 
 def _units_line(units: Mapping[str, str]) -> str:
