@@ -170,3 +170,13 @@ def test_a_z_that_is_no_slope_is_refused(z_k: float):
 def test_arrays_that_do_not_fit_are_refused():
     with pytest.raises(InputError, match="same length"):
         lethality(np.arange(3.0), np.arange(2.0))
+
+
+def test_what_was_not_seen_may_have_counted():
+    """Three minutes at 134 °C are missing: they count zero, but the upper end has them."""
+    times = np.array([0.0, 60.0, 240.0, 300.0])
+    found = lethality(times, np.full(4, 134.0), is_gap=np.array([False, True, False]))
+    assert found.minutes == pytest.approx(2.0 * 19.4984, rel=1e-5)
+    low, high = found.spread(0.0)
+    assert low == pytest.approx(found.minutes)
+    assert high == pytest.approx(5.0 * 19.4984, rel=1e-5)

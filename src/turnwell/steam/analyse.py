@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turnwell.steam.cycle import Cycle, Sensors
+from turnwell.steam.fault import Fault, Question
 from turnwell.steam.faults import faults_of, questions_of
 from turnwell.steam.load.balance import Reached, WaterBalance, no_balance, water_balance
 from turnwell.steam.load.items import Load
@@ -14,13 +15,16 @@ from turnwell.steam.record import Record
 from turnwell.steam.review import Review
 from turnwell.steam.stage import Course, StageKind
 from turnwell.steam.stages import course_of
-from turnwell.words import Message
+from turnwell.words import Message, Param
 
 __all__ = ["analyse"]
 
 # The drying stands near its lowest pressure up to this many times of it, and no deeper is asked for
 # than what a gauge can tell from nothing.
 NEAR_LOWEST = 2.0
+# A chamber at rest stands within this of the atmosphere that the place's height gives, whatever the
+# weather and the gauge; both ends are alike within less, over so long.
+WEATHER_KPA, ALIKE_KPA, REST_S = 6.0, 2.0, 10.0
 LEAST_KPA = 5.0
 
 
@@ -84,10 +88,34 @@ def analyse(
             water.left,
         ),
         faults=faults,
-        questions=questions_of(faults, course),
+        questions=_questions(record, course, faults, load),
         saturation_difference_k=saturation_difference_k(record, course),
         water=None if load is None else water,
     )
+
+
+def _questions(
+    record: Record, course: Course, faults: tuple[Fault, ...], load: Load | None
+) -> tuple[Question, ...]:
+    """Give what to ask: first what contradicts the record, never what was said already."""
+    asked = list(questions_of(faults, course))
+    if load is not None and load.water_before_g is not None:
+        asked = [question for question in asked if question.key != "wet_at_start"]
+    seen_kpa = _rest_kpa(record)
+    if seen_kpa is not None and abs(seen_kpa - record.atmosphere_kpa) > WEATHER_KPA:
+        params: dict[str, Param] = {"seen": seen_kpa, "given": record.atmosphere_kpa}
+        asked.insert(0, Question("place", Message("steam_fault.ask.place", params)))
+    return tuple(asked)
+
+
+def _rest_kpa(record: Record) -> float | None:
+    """Give the pressure at which the chamber rests at both ends alike; None where it does not."""
+    first = record.pressure_kpa[record.time_s <= record.time_s[0] + REST_S]
+    last = record.pressure_kpa[record.time_s >= record.time_s[-1] - REST_S]
+    if not np.any(np.isfinite(first)) or not np.any(np.isfinite(last)):
+        return None
+    ends = float(np.nanmedian(first)), float(np.nanmedian(last))
+    return sum(ends) / 2.0 if abs(ends[0] - ends[1]) <= ALIKE_KPA else None
 
 
 def _water(record: Record, course: Course, sensors: Sensors, load: Load | None) -> WaterBalance:

@@ -34,26 +34,30 @@ class Lethality:
         >= 0.
     left_out_s : float
         Time that counts as zero: gaps, and steps to or from a row without a temperature.
+    unseen_minutes : float
+        What that time would add if it had been as hot as the hotter of the rows at its ends.
     reference_c, z_k : float
         What it refers to.
     """
 
     minutes: float
     left_out_s: float
+    unseen_minutes: float = 0.0
     reference_c: float = REFERENCE_C
     z_k: float = Z_K
 
     def spread(self, half_width_k: float) -> tuple[float, float]:
         """Give the ends of its interval for one temperature error within ± half_width_k.
 
-        The error multiplies every rate alike, so the upper end lies farther away than the lower.
+        The error multiplies every rate alike, so the upper end lies farther away than the lower;
+        what was not seen may have counted, too.
 
         >>> low, high = Lethality(10.0, 0.0).spread(0.5)
         >>> round(low, 3), round(high, 3)
         (8.913, 11.22)
         """
         factor = 10.0 ** (half_width_k / self.z_k)
-        return self.minutes / factor, self.minutes * factor
+        return self.minutes / factor, (self.minutes + self.unseen_minutes) * factor
 
 
 def lethal_rate(
@@ -122,6 +126,13 @@ def lethality(
     return Lethality(
         minutes=s_to_min(float(np.sum(areas[~unseen]))),
         left_out_s=float(np.sum(steps_s[unseen])),
+        unseen_minutes=s_to_min(float(np.sum((_hotter(rate) * steps_s)[unseen]))),
         reference_c=reference_c,
         z_k=z_k,
     )
+
+
+def _hotter(rate: Array) -> Array:
+    """Give the rate of the hotter end of each step; a row without a temperature has none."""
+    known = np.nan_to_num(rate)
+    return np.asarray(np.maximum(known[1:], known[:-1]))

@@ -5,6 +5,7 @@ import numpy as np
 from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import Signs
 from turnwell.steam.quality import rows_of
+from turnwell.steam.readings.drying import least_drying_s
 from turnwell.steam.stage import Ending, Stage, Sure
 from turnwell.words import Message, Param
 
@@ -13,8 +14,6 @@ __all__ = ["drying_faults"]
 # Where the plan says no depth: weak pumps reach 20 to 40 kPa (common practice), broken ones stop at
 # 40 to 70.
 DEFAULT_LOWEST_KPA = 38.0
-# The planned time is missed when it is missed by more than the stage's boundaries are known to.
-TIME_SHARE, TIME_S = 0.04, 15.0
 # A vacuum that was drawn for less than this had no chance to reach its depth.
 CHANCE_S = 150.0
 # At steps this wide and wider the door's step and a quick air inlet look alike in pressure; the
@@ -51,7 +50,7 @@ def _aborted(signs: Signs, stage: Stage) -> Fault | None:
     if not _ended_by_door(signs, stage):
         return None
     dry_s = signs.cycle.dry_s
-    if dry_s is not None and stage.duration_s >= _allowed_s(signs, dry_s):
+    if dry_s is not None and stage.duration_s >= least_drying_s(dry_s, signs.record.interval_s):
         return None
     params: dict[str, Param] = {"drying_min": stage.duration_s / 60.0}
     key = "steam_fault.drying_aborted_unplanned"
@@ -87,16 +86,12 @@ def _ended_by_door(signs: Signs, stage: Stage) -> bool:
     return bool(is_sudden and temperature[0] - np.nanmin(temperature) >= COLLAPSE_K)
 
 
-def _allowed_s(signs: Signs, dry_s: float) -> float:
-    return dry_s * (1.0 - TIME_SHARE) - max(TIME_S, 2.0 * signs.record.interval_s)
-
-
 def _shortened(signs: Signs, stage: Stage) -> Fault | None:
     """Find a normal end that came too early. Without a planned time nobody can tell."""
     dry_s = signs.cycle.dry_s
     if dry_s is None or signs.course.ending not in {Ending.AIR_INLET, Ending.UNKNOWN}:
         return None
-    if stage.duration_s >= _allowed_s(signs, dry_s):
+    if stage.duration_s >= least_drying_s(dry_s, signs.record.interval_s):
         return None
     params: dict[str, Param] = {
         "drying_min": stage.duration_s / 60.0,
@@ -104,9 +99,10 @@ def _shortened(signs: Signs, stage: Stage) -> Fault | None:
         "percent": 100.0 * stage.duration_s / dry_s,
     }
     is_shown = signs.course.ending is Ending.AIR_INLET
+    word = "drying_shortened" if is_shown else "drying_shortened_end_unseen"
     return Fault(
         FaultKey.DRYING_SHORTENED,
-        Message("steam_fault.drying_shortened", params),
+        Message(f"steam_fault.{word}", params),
         Sure.CLEAR if is_shown else Sure.LIKELY,
         stage.start_s,
         stage.stop_s,
@@ -116,7 +112,7 @@ def _shortened(signs: Signs, stage: Stage) -> Fault | None:
 def _vacuum(signs: Signs, stage: Stage) -> Fault | None:
     """Find a pump that did not get deep; a gravity cycle without a pump draws no vacuum."""
     pressure = signs.pressure_kpa[rows_of(signs.record, stage.start_s, stage.stop_s)]
-    if not np.any(np.isfinite(pressure)) or not signs.has_pump:
+    if not np.any(np.isfinite(pressure)) or not signs.has_pump or stage.duration_s < CHANCE_S:
         return None
     limit = signs.cycle.drying_pressure
     planned = None if limit is None else limit.high

@@ -13,14 +13,16 @@ from turnwell.steam.stage import Course, Ending, Stage, StageKind
 from turnwell.steam.tolerance import half_width
 from turnwell.words import Message, Param
 
-__all__ = ["drying_readings", "pull_down_s"]
+__all__ = ["drying_readings", "least_drying_s", "pull_down_s"]
 
 Array = NDArray[np.float64]
 PULL_DOWN_FROM_KPA, PULL_DOWN_TO_KPA = 80.0, 20.0
 DEPTHS_KPA = (20.0, 10.0)
-# A sterilizer counts from its valve or pump, a record shows the first fall of the pressure: between
-# them lie seconds, and a drying that ran its planned time must not fail by them.
-UNSEEN_S = 10.0
+# A sterilizer counts from its valve or pump; a record shows the first fall of the pressure, later
+# still in the thin air of a high place. A drying that ran its planned time must not fail by what lies
+# between: this part of it, and so long or so many rows, whichever is more. Own choice, by invented
+# runs from 0 to 2,000 m.
+UNSEEN_SHARE, UNSEEN_S, UNSEEN_ROWS = 0.04, 15.0, 2.0
 
 
 def drying_readings(
@@ -40,9 +42,10 @@ def _time(record: Record, cycle: Cycle, course: Course, stage: Stage | None) -> 
     """End of the exhaust to the start of the final air inlet, admissions included."""
     key, unit, limit = "drying_time_s", "s", None
     if cycle.dry_s is not None:
-        least_s = max(0.0, cycle.dry_s - UNSEEN_S)
-        source = f"{cycle.dry_s / 60.0:g} min, less {UNSEEN_S:g} s of start; {cycle.source}"
-        limit = Limit(low=least_s, high=None, source=source, basis=cycle.basis)
+        least_s = least_drying_s(cycle.dry_s, record.interval_s)
+        less_s = cycle.dry_s - least_s
+        source = f"{cycle.dry_s / 60.0:g} min, less {less_s:.0f} s that its start is not seen by"
+        limit = Limit(low=least_s, high=None, source=f"{source}; {cycle.source}", basis=cycle.basis)
     if stage is None:
         return cannot_tell(key, unit, _no_drying(course), limit=limit)
     value = stage.duration_s
@@ -53,6 +56,16 @@ def _time(record: Record, cycle: Cycle, course: Course, stage: Stage | None) -> 
     }
     why = Message("steam.drying_ended" if limit else "steam.no_planned_drying", params)
     return reading(key, value, max(0.0, value - edge_s), value + edge_s, unit, limit=limit, why=why)
+
+
+def least_drying_s(planned_s: float, interval_s: float) -> float:
+    """Give how long a drying must be seen to have run its planned time.
+
+    >>> least_drying_s(720.0, 1.0)
+    676.2
+    """
+    edge_s = max(UNSEEN_S, UNSEEN_ROWS * interval_s)
+    return max(0.0, planned_s - UNSEEN_SHARE * planned_s - edge_s)
 
 
 def _no_drying(course: Course) -> Message:

@@ -40,15 +40,18 @@ def holding_readings(
     )
 
 
-def longest_in_band_s(record: Record, low_c: float, high_c: float) -> float:
+def longest_in_band_s(
+    record: Record, low_c: float, high_c: float, *, over_gaps: bool = False
+) -> float:
     """Give the longest unbroken time in a band, single wild rows left out.
 
-    A plateau that lies at the band's edge crosses it by noise and rounding alone: an excursion is
-    a break only where it is deeper than these explain.
+    A plateau that lies at the band's edge crosses it by noise and rounding alone: an excursion is a
+    break only where it is deeper than these explain. A gap is a break, too; with `over_gaps` it is
+    none where the rows at both its ends are in the band.
     """
     values = smooth(record, record.temperature_c)
     noise = _Noise.of(record.temperature_c, low_c, high_c)
-    is_gap = record.is_gap
+    is_gap = np.zeros(record.time_s.size - 1, dtype=np.bool_) if over_gaps else record.is_gap
     joined: list[Span] = []
     for span in spans_within(record.time_s, values, low_c, high_c, is_gap=is_gap):
         if joined:
@@ -116,7 +119,9 @@ def _time_in_band(record: Record, cycle: Cycle, sensors: Sensors) -> Reading:
     shifts = np.linspace(-half_k, half_k, 5).tolist()
     moved = [longest_in_band_s(record, band[0] - shift, band[1] - shift) for shift in shifts]
     edge_s = SAMPLING_SHARE * record.interval_s
-    low, high = max(0.0, min(value, *moved) - edge_s), max(value, *moved) + edge_s
+    # What was not seen may have been in the band; that it was is not proven by it.
+    unseen_s = longest_in_band_s(record, *band, over_gaps=True)
+    low, high = max(0.0, min(value, *moved) - edge_s), max(value, unseen_s, *moved) + edge_s
     why = None
     if limit is None:
         why = Message("steam.no_planned_hold")

@@ -82,12 +82,17 @@ def _pulses(
     return tuple(
         Pulse(
             low_s=float(signals.time_s[low]),
-            low_kpa=float(signals.pressure_kpa[low]),
+            low_kpa=float(np.min(signals.logged_kpa[_about(low)])),
             high_s=float(signals.time_s[high]),
             high_kpa=float(signals.pressure_kpa[high]),
         )
         for low, high in pairs
     )
+
+
+def _about(index: int) -> slice:
+    """Give a sample and its neighbours: of a sharp turn the smoothed curve lacks the tip."""
+    return slice(max(index - 1, 0), index + 2)
 
 
 def _leaves_low_s(signals: Signals, low: Turn, plateau_start: int) -> float:

@@ -33,6 +33,8 @@ class Signals:
     time_s, temperature_c, pressure_kpa : arrays, shape (n,)
         Finite; where no pressure was logged, what saturated steam of that temperature has, or the
         atmosphere below it.
+    logged_kpa : array, shape (n,)
+        The pressure with its single strays: what a sharp low or high really came to.
     noise_kpa, noise_k : float
         Standard deviation of a sample, at least what its last digit leaves open.
     atmosphere_kpa : float
@@ -43,6 +45,7 @@ class Signals:
     time_s: NDArray[np.float64]
     temperature_c: NDArray[np.float64]
     pressure_kpa: NDArray[np.float64]
+    logged_kpa: NDArray[np.float64]
     noise_kpa: float
     noise_k: float
     atmosphere_kpa: float
@@ -88,6 +91,7 @@ def signals_of(record: Record) -> Signals | None:
         time_s=time_s,
         temperature_c=temperature_c,
         pressure_kpa=pressure_kpa,
+        logged_kpa=pressure_kpa if logged is None else logged,
         noise_kpa=sample_noise(record.pressure_kpa, NOISIEST_KPA) if logged is not None else 0.5,
         noise_k=sample_noise(record.temperature_c, NOISIEST_K),
         atmosphere_kpa=atmosphere_kpa,
