@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 PULL_DOWN_FROM_KPA, PULL_DOWN_TO_KPA = 80.0, 20.0
 DEPTHS_KPA = (20.0, 10.0)
 # A sterilizer counts from its valve or pump; a record shows the first fall of the pressure, later
-# still in the thin air of a high place. A drying that ran its planned time must not fail by what lies
+# still in the thin air of a high place. A drying that ran its planned time must not fail by what is
 # between: this part of it, and so long or so many rows, whichever is more. Own choice, by invented
 # runs from 0 to 2,000 m.
 UNSEEN_SHARE, UNSEEN_S, UNSEEN_ROWS = 0.04, 15.0, 2.0
