@@ -10,14 +10,12 @@ from turnwell.pictures import (
     RunDot,
     RunHistory,
     RunLevel,
-    WeekPart,
 )
-from turnwell.steam.months import ChangeKind, Habits
+from turnwell.steam.months import ChangeKind
 from turnwell.web.sterilizers.analysis.history import History, NamedTrend
 from turnwell.web.sterilizers.timeline import Event
-from turnwell.words import text_of
 
-__all__ = ["picture_of", "week_of"]
+__all__ = ["picture_of"]
 
 # More dots than this lie on one another.
 MOST_DOTS = 600
@@ -28,21 +26,6 @@ def picture_of(history: History, events: Sequence[Event]) -> RunHistory | None:
     panels = [_panel(named) for named in history.trends]
     marks = [HistoryEvent(event.on, EventKind(event.kind.value), event.words) for event in events]
     return RunHistory.of(panels, marks)
-
-
-def week_of(habits: Habits) -> tuple[WeekPart, ...]:
-    """Give the half-days of the week on which anything ran, mornings first."""
-    cells = sorted(habits.half_days, key=lambda cell: (cell.afternoon, cell.weekday))
-    return tuple(
-        WeekPart(
-            cell.weekday,
-            text_of(f"sterilizers.part.{'afternoon' if cell.afternoon else 'morning'}"),
-            cell.share.short,
-            cell.share.runs,
-            cell.stands_out,
-        )
-        for cell in cells
-    )
 
 
 def _panel(named: NamedTrend) -> HistoryPanel:

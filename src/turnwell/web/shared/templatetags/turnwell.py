@@ -26,7 +26,8 @@ from turnwell.web.shared.ladders import shown_ladder
 from turnwell.web.shared.quantities import pressure_unit
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.shared.trip import small_trip_of, steps_of
-from turnwell.words import Message, text_of
+from turnwell.web.shared.weeks import week_parts
+from turnwell.words import text_of
 
 __all__ = ["register"]
 
@@ -181,8 +182,7 @@ def week_table(cells: Iterable[Cell]) -> dict[str, Any]:
 
     `turnwell.steam.months.Cell` of half-days or of hours; nothing is shown for none.
     """
-    ordered = sorted(cells, key=lambda cell: (cell.hour or 0, cell.afternoon, cell.weekday))
-    table = pictures.week_table([_week_part(cell) for cell in ordered])
+    table = pictures.week_table(week_parts(cells))
     if table is None:
         return {}
     words = ("caption", "corner", "no_run", "few", "note")
@@ -284,17 +284,6 @@ def _drawn(chart: Chart, key: str, words: str, before: object) -> dict[str, Any]
         "caption": text_of(f"pictures.{key}.{caption}"),
         "drawn": [(width, mark_safe(drawn)) for width, drawn in drawn_chart(chart)],  # noqa: S308  # of the chart renderer, text escaped
     }
-
-
-def _week_part(cell: Cell) -> pictures.WeekPart:
-    """Name a part of the week as the table does."""
-    if cell.hour is None:
-        part = text_of(f"pictures.weektable.{'from_noon' if cell.afternoon else 'until_noon'}")
-    else:
-        ends = {"start": f"{cell.hour:02d}", "stop": f"{cell.hour + 1:02d}"}
-        part = text_of(Message("pictures.weektable.hour", dict(ends)))
-    share = cell.share
-    return pictures.WeekPart(cell.weekday, part, share.short, share.runs, cell.stands_out)
 
 
 def _in_shop_units(context: Context, r: Reading) -> Reading:

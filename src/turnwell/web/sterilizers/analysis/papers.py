@@ -10,9 +10,10 @@ from turnwell import papers, pictures
 from turnwell.measure import Reading
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.times import shown_in_zone
+from turnwell.web.shared.weeks import week_parts
 from turnwell.web.shop.models import Shop
 from turnwell.web.sterilizers.analysis.history import history_of
-from turnwell.web.sterilizers.history_picture import picture_of, week_of
+from turnwell.web.sterilizers.history_picture import picture_of
 from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
 from turnwell.web.sterilizers.record_page import record_page_of
 from turnwell.web.sterilizers.timeline import events_of, trained_on
@@ -37,7 +38,7 @@ def months_values(
             pictures.run_history_in_words(picture),
             text_of("pictures.runhistory.caption_one"),
         ),
-        week=week_of(history.habits),
+        week=week_parts(history.habits.half_days),
     )
     return _review(sterilizer, shop, by, at, months=months)
 
