@@ -130,26 +130,6 @@ class Catalogue:
         spread = round(label * relative.tolerance, 9)
         return Limit(label - spread, label + spread, self._source_text(relative), relative.basis)
 
-    def steam_cycle(self, key: str) -> SteamCycle:
-        """Give a sterilizer's cycle by its key.
-
-        Raises
-        ------
-        InputError
-            If there is none; the sentence names those there are.
-
-        Examples
-        --------
-        >>> from turnwell import catalogue
-        >>> catalogue.load().steam_cycle("dynamic_134").hold_s
-        180.0
-        """
-        try:
-            return self.cycles[key]
-        except KeyError:
-            known = ", ".join(self.cycles)
-            raise InputError(f"{key!r} is no cycle; choose one of {known}") from None
-
     def source_text(self, key: str) -> str:
         """Give where a source is written down, as text to show beside a limit."""
         return self.sources[key].where
