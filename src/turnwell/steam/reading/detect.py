@@ -10,7 +10,7 @@ from turnwell.steam.reading.cells import CellKind
 from turnwell.steam.reading.contradiction import ask_if_compound, ask_if_denied, ask_of_length
 from turnwell.steam.reading.fitting import Fit, celsius, fits_of
 from turnwell.steam.reading.grid import place_of
-from turnwell.steam.reading.headings import Said
+from turnwell.steam.reading.headings import Said, strange_unit_in
 from turnwell.steam.reading.layout import Layout
 from turnwell.steam.reading.search import PHYSICAL_UNITS, Search, varies
 from turnwell.steam.reading.table import Table
@@ -118,6 +118,7 @@ def _signals(search: Search, taken: set[int | None]) -> Layout:
     if not search.questions and not (given.pressure_unit and given.pressure_zero):
         ask_if_denied(search, best, best.temperature, best.pressure)
         ask_if_compound(search, best)
+    _ask_strange(search, best)
     second = _second(search, best, taken)
     how = "given" if given.temperature_column else "physics"
     search.tell(best.temperature, "heading" if search.said[best.temperature].role else how)
@@ -130,6 +131,13 @@ def _signals(search: Search, taken: set[int | None]) -> Layout:
         pressure_unit=best.pressure_unit,
         pressure_zero=best.pressure_zero,
     )
+
+
+def _ask_strange(search: Search, best: Fit) -> None:
+    """Ask where a heading names a unit that is not known: a near one would be a quiet error."""
+    strange = strange_unit_in(search.table.headings[best.pressure])
+    if strange and not search.said[best.pressure].unit and not search.given.pressure_unit:
+        search.ask("pressure_strange", (), "--units", column=str(best.pressure + 1), unit=strange)
 
 
 def _refuse_given(search: Search) -> None:

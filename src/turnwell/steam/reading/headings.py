@@ -4,7 +4,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-__all__ = ["Said", "names_vacuum", "said_by", "zero_in"]
+__all__ = ["Said", "names_vacuum", "said_by", "strange_unit_in", "zero_in"]
 
 # Beginnings of words, without accents; a name of one place is not looked for in another's.
 ROLES: dict[str, tuple[str, ...]] = {
@@ -162,9 +162,9 @@ PLACES: dict[str, tuple[str, ...]] = {
                 "камер", "腔", "室", "drain"),
 }  # fmt: skip
 UNITS = (
-    ("mmHg", r"mm\s?hg|torr"), ("inHg", r"in\.?\s?hg|\"\s?hg|inch(es)?\s?hg"),
-    ("kg/cm2", r"kgf?\s?/\s?cm"), ("mbar", r"mbar|hpa\b|hpa"), ("kPa", r"kpa"),
-    ("MPa", r"mpa"), ("psi", r"psi"), ("bar", r"bar"), ("Pa", r"(?<![a-z])pa(?![a-z])"),
+    ("mmHg", r"mm\s?hg|torr|мм\s?рт"), ("inHg", r"in\.?\s?hg|\"\s?hg|inch(es)?\s?hg"),
+    ("kg/cm2", r"kgf?\s?/\s?cm|кгс?\s?/\s?см"), ("mbar", r"mbar|hpa\b|hpa"), ("kPa", r"kpa|кпа"),
+    ("MPa", r"mpa|мпа"), ("psi", r"psi"), ("bar", r"bar|бар"), ("Pa", r"(?<![a-z])pa(?![a-z])"),
 )  # fmt: skip
 _ABSOLUTE = re.compile(
     r"abs|\ba\)|\(a\)|(?:psi|kpa|bar|mpa)\s?a\b|assol|ассол|абс|絶対|绝对", re.IGNORECASE
@@ -173,6 +173,8 @@ _GAUGE = re.compile(
     r"gauge|gage|\brel|relat|uberdr|\(g\)|(?:psi|kpa|bar|mpa)\s?g\b|manom|изб|表压|ゲージ",
     re.IGNORECASE,
 )
+_BRACKETED = re.compile(r"[\[(]([^\])]+)[\])]\s*$")
+LONGEST_UNIT = 8
 _WORD = re.compile(r"[^\W\d_]+\d?")
 
 
@@ -215,6 +217,22 @@ def names_vacuum(heading: str) -> bool:
     words = _WORD.findall(_plain(heading))
     vacuum = _begins(words, ("vacu", "vaku", "vacio", "vide", "vuoto", "真空", "진공"))
     return vacuum and not _begins(words, ("press", "druck", "presion", "tlak", "压力"))
+
+
+def strange_unit_in(heading: str) -> str:
+    """Give what stands in brackets where a unit does and is none that is known; "" else.
+
+    >>> strange_unit_in("pressure [atm]"), strange_unit_in("Druck (Kammer)")
+    ('atm', '')
+    """
+    found = _BRACKETED.search(heading)
+    if found is None or said_by(heading).unit:
+        return ""
+    inside = found.group(1).strip()
+    words = _WORD.findall(_plain(inside))
+    if zero_in(inside) or any(_begins(words, stems) for stems in PLACES.values()):
+        return ""
+    return inside if words and len(inside) <= LONGEST_UNIT else ""
 
 
 def zero_in(text: str) -> str:

@@ -178,14 +178,14 @@ def _record(
     name: str,
 ) -> Record:
     kept = rows.kept
-    if kept.size < 2:
-        raise CannotTellError(
-            f"{place_of(name)} holds {kept.size} usable rows; a record needs 2 at least"
-        )
     if rows.counts.reversed > 0.2 * rows.counts.read:
         raise CannotTellError(
             f"in {place_of(name)} time runs back in {rows.counts.reversed:,} of "
             f"{rows.counts.read:,} rows; sort its rows by time, or cut it into one file a run"
+        )
+    if kept.size < 2:
+        raise CannotTellError(
+            f"{place_of(name)} holds {kept.size} usable rows; a record needs 2 at least"
         )
     temperature_c = signals.temperature_c[kept]
     known = temperature_c[np.isfinite(temperature_c)]

@@ -115,10 +115,25 @@ def _roll(lines: list[str]) -> Grid:
     starts = [start for start, _ in spans]
     stops = [*starts[1:], 10_000]
     rows = [
-        [line[a:b].strip() for a, b in zip(starts, stops, strict=True)] if line.strip() else []
+        _by_words(line, spans)
+        if any(" " not in line[start - 1 : start + 1] for start in starts[1:] if start < len(line))
+        else [line[a:b].strip() for a, b in zip(starts, stops, strict=True)]
+        if line.strip()
+        else []
         for line in tidy
     ]
     return Grid(rows, "columns", spans=tuple(spans), lines=tidy)
+
+
+def _by_words(line: str, spans: list[tuple[int, int]]) -> list[str]:
+    """Give each word whole to the column it stands over most, where one is wider than its own."""
+    cells = [""] * len(spans)
+    for word in _WORDS.finditer(line):
+        begin, end = word.span()
+        over = [min(stop, end) - max(start, begin) for start, stop in spans]
+        nearest = over.index(max(over))
+        cells[nearest] = f"{cells[nearest]} {word.group()}".strip()
+    return cells
 
 
 def _spans(lines: list[str]) -> list[tuple[int, int]]:
