@@ -86,36 +86,56 @@ class _Place:
 
 def head_labels(run: CycleRun, clock: Clock, language: str) -> dict[str, list[dict[str, Any]]]:
     """Name the stages where there is room, in two rows: plateau and drying before the others."""
-    labels: dict[str, list[dict[str, Any]]] = {"upper_names": [], "lower_names": [], "figures": []}
-    taken: tuple[list[tuple[float, float]], ...] = ([], [])
-    stages = [one for one in run.stages if one.kind in NAMED_FIRST]
+    heads = _Heads(clock, language)
+    # How long it held and dried counts more than the name of a short stage beside it.
+    for kinds in (NAMED_FIRST[:2], NAMED_FIRST[2:]):
+        stages = [stage for kind in kinds for stage in run.stages if stage.kind == kind]
+        starts = [heads.name(stage) for stage in stages]
+        for stage, start in zip(stages, starts, strict=True):
+            if start is not None:
+                heads.figure(stage, start)
+    return heads.labels
 
-    def put(kind: str, row: int, text: str, start: float) -> bool:
-        stop = start + label_width(text) + 8.0
-        if start < 0.0 or stop > clock.width_px + 8.0:
-            return False
-        if any(start < end and begin < stop for begin, end in taken[row]):
-            return False
-        taken[row].append((start, stop))
-        labels[kind].append({"minutes": clock.minutes(start), "text": text})
-        return True
 
-    on_top: list[tuple[StageSpan, float]] = []
-    for stage in sorted(stages, key=lambda one: NAMED_FIRST.index(one.kind)):
-        name = stage_name(stage.kind, language)
+class _Heads:
+    """The two rows over the plot as they fill up."""
+
+    def __init__(self, clock: Clock, language: str) -> None:
+        self.clock, self.language = clock, language
+        self.labels: dict[str, list[dict[str, Any]]] = {
+            "upper_names": [],
+            "lower_names": [],
+            "figures": [],
+        }
+        self._taken: tuple[list[tuple[float, float]], ...] = ([], [])
+
+    def name(self, stage: StageSpan) -> float | None:
+        """Name a stage; give where, if it stands on top."""
+        name = stage_name(stage.kind, self.language)
         # A name near the end of the axis begins further left, so that all of it can be read.
-        start = min(clock.px(stage.start_min), clock.width_px - label_width(name))
-        if clock.px(stage.start_min) - start > MOST_SHIFT * label_width(name):
-            continue
-        if put("upper_names", 0, name, start):
-            on_top.append((stage, start))
-        else:
-            put("lower_names", 1, name, start)
-    for stage, start in on_top:
+        start = min(self.clock.px(stage.start_min), self.clock.width_px - label_width(name))
+        if self.clock.px(stage.start_min) - start > MOST_SHIFT * label_width(name):
+            return None
+        if self._put("upper_names", 0, name, start):
+            return start
+        self._put("lower_names", 1, name, start)
+        return None
+
+    def figure(self, stage: StageSpan, start: float) -> None:
+        """Write how long a stage took under its name."""
         minutes = stage.stop_min - stage.start_min
         if minutes >= LEAST_MIN:
-            put("figures", 1, f"{written(minutes, 1)} min", start)
-    return labels
+            self._put("figures", 1, f"{written(minutes, 1)} min", start)
+
+    def _put(self, kind: str, row: int, text: str, start: float) -> bool:
+        stop = start + label_width(text) + 8.0
+        if start < 0.0 or stop > self.clock.width_px + 8.0:
+            return False
+        if any(start < end and begin < stop for begin, end in self._taken[row]):
+            return False
+        self._taken[row].append((start, stop))
+        self.labels[kind].append({"minutes": self.clock.minutes(start), "text": text})
+        return True
 
 
 def fault_marks(run: CycleRun, clock: Clock) -> list[FaultMark]:
