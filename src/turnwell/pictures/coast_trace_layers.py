@@ -10,7 +10,7 @@ import altair as alt
 from turnwell.pictures import palette
 from turnwell.pictures.coast_runs import FALLEN_TO, CoastRuns, Curve
 from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace_in_words, fall_words
-from turnwell.pictures.layers import framed, haloed, named, speed_axis
+from turnwell.pictures.layers import framed, haloed, named, speed_axis, time_axis
 from turnwell.pictures.scale import round_levels
 from turnwell.pictures.speed_trace_labels import TEXT, label_width
 from turnwell.words import text_of
@@ -155,18 +155,8 @@ def _structure(has_two: bool, ground: str) -> dict[str, Any]:
 
 
 def _time() -> alt.X:
-    axis = alt.Axis(
-        grid=False,
-        domainColor=palette.LINE_FIRM,
-        tickColor=palette.LINE_FIRM,
-        tickSize=5,
-        tickCount=alt.ExprRef("max(2, round(width / 95))"),
-        format=".2~f",
-        labelExpr="datum.label + (datum.index == 0 ? ' s' : '')",
-        labelFlush=True,
-    )
     scale = alt.Scale(domain=[0, alt.ExprRef("to_s")], nice=False)
-    return alt.X("time_s:Q", scale=scale, axis=axis, title=None)
+    return alt.X("time_s:Q", scale=scale, axis=time_axis("s", format=".2~f"), title=None)
 
 
 def _speed() -> alt.Y:

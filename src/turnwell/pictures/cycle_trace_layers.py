@@ -26,7 +26,7 @@ from turnwell.pictures.cycle_trace_labels import (
 )
 from turnwell.pictures.cycle_trace_panels import TALL, Panel, panels_of
 from turnwell.pictures.figures import written
-from turnwell.pictures.layers import framed, haloed, heights, named
+from turnwell.pictures.layers import framed, haloed, heights, named, time_axis
 from turnwell.pictures.speed_trace_labels import TEXT
 from turnwell.words import text_of
 
@@ -262,17 +262,8 @@ def _line(name: str, colour: str, thickness: float) -> alt.Chart:
 
 
 def _time() -> alt.X:
-    axis = alt.Axis(
-        grid=False,
-        domainColor=palette.LINE_FIRM,
-        tickColor=palette.LINE_FIRM,
-        tickSize=5,
-        tickCount=alt.ExprRef("max(2, round(width / 95))"),
-        labelExpr="datum.label + (datum.index == 0 ? ' min' : '')",
-        labelFlush=True,
-    )
     scale = alt.Scale(domain=[0, alt.ExprRef("to_min")], nice=False)
-    return alt.X("minutes:Q", scale=scale, axis=axis, title=None)
+    return alt.X("minutes:Q", scale=scale, axis=time_axis("min"), title=None)
 
 
 def _height() -> alt.Y:

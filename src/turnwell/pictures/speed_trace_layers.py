@@ -9,7 +9,7 @@ from typing import Any
 import altair as alt
 
 from turnwell.pictures import palette
-from turnwell.pictures.layers import dressed, named, speed_axis
+from turnwell.pictures.layers import dressed, named, speed_axis, time_axis
 from turnwell.pictures.scale import round_levels
 from turnwell.pictures.speed_trace import SpeedTraceChart, speed_trace_in_words, turning
 from turnwell.pictures.speed_trace_labels import (
@@ -135,16 +135,7 @@ def _time(field: str = "time_s:Q") -> alt.X:
     """Give the channel of time; `from_s` and `to_s` say what part of it is shown."""
     shown = [alt.ExprRef("from_s"), alt.ExprRef("to_s")]
     scale = alt.Scale(domain=shown, nice=False, zero=False)
-    axis = alt.Axis(
-        grid=False,
-        domainColor=palette.LINE_FIRM,
-        tickColor=palette.LINE_FIRM,
-        tickSize=5,
-        tickCount=alt.ExprRef("max(2, round(width / 95))"),
-        labelExpr="datum.label + (datum.index == 0 ? ' s' : '')",
-        labelFlush=True,
-    )
-    return alt.X(field, scale=scale, axis=axis, title=None)
+    return alt.X(field, scale=scale, axis=time_axis("s"), title=None)
 
 
 def _speed(field: str = "speed_rpm:Q") -> alt.Y:
