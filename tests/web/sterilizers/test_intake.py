@@ -16,6 +16,7 @@ from turnwell.web.sterilizers import actions
 from turnwell.web.sterilizers.actions import intake as intake_actions
 from turnwell.web.sterilizers.actions import layouts
 from turnwell.web.sterilizers.actions.intake import ABANDONED, Arrived
+from turnwell.web.sterilizers.actions.layouts import Freed
 from turnwell.web.sterilizers.analysis.reading import Asks
 from turnwell.web.sterilizers.models import CycleRecord, Intake, IntakeFile
 
@@ -63,7 +64,7 @@ def test_a_file_waits_and_is_read_with_what_is_known_of_the_sterilizer(answers):
     assert states(begun) == [State.WAITING]
     asked = answers(read_as())
     row = actions.work_off()
-    assert asked[0][1] == {"layout": None, "plan": plan}
+    assert asked[0][1] == {"layouts": [], "plan": plan}
     assert states(begun) == [State.READ]
     assert row.record == CycleRecord.objects.get()
     assert row.record.entered_by == theo_the_technician()
@@ -116,17 +117,16 @@ def test_a_file_whose_columns_are_open_asks_and_is_read_once_they_are_confirmed(
     assert (row.state, row.proposal) == (State.ASKS, {"rows": [["0", "20"]]})
     assert row.says == "Which column is the pressure?"
     assert actions.work_off() is None
-    count = actions.confirm_layout(
+    freed = actions.confirm_layout(
         by=theo_the_technician(),
         sterilizer=begun.sterilizer,
         layout={"time_column": 1},
         tried_on=row.file,
     )
-    assert count == 1
+    assert freed == Freed(read=1, asking=0)
     actions.work_off()
     assert states(begun) == [State.READ]
-    begun.sterilizer.refresh_from_db()
-    assert begun.sterilizer.layout_confirmed_by == theo_the_technician()
+    assert begun.sterilizer.layouts.get().confirmed_by == theo_the_technician()
 
 
 def test_a_file_waits_again_where_every_process_is_busy(answers):

@@ -8,8 +8,9 @@ from tests.web.sterilizers.builders import a_file, a_record, a_sterilizer, csv_o
 from turnwell.errors import InputError, NotAllowedError
 from turnwell.web.sterilizers import actions
 from turnwell.web.sterilizers.actions import layouts as layout_actions
-from turnwell.web.sterilizers.analysis.layouts import layout_record
+from turnwell.web.sterilizers.analysis.layouts import layout_record, preselected
 from turnwell.web.sterilizers.analysis.reading import Asks
+from turnwell.web.sterilizers.forms.layouts import LayoutForm
 from turnwell.web.sterilizers.models import IntakeFile, Sterilizer
 from turnwell.web.sterilizers.views import layouts as layout_views
 
@@ -64,10 +65,10 @@ def test_the_page_shows_the_first_rows_and_what_is_open(theo, asking):
 def test_what_is_confirmed_is_remembered_and_the_files_are_read(theo, asking):
     answer = theo.post(reverse("layout", args=[asking.pk]), TYPED | {"pressure_zero": "absolute"})
     assert answer.url == asking.intakes.get().get_absolute_url()
-    asking.refresh_from_db()
-    assert asking.layout["pressure_column"] == 3
-    assert asking.layout["pressure_zero"] == "absolute"
-    assert asking.layout["signature"] == "shape"
+    kept = asking.layouts.get()
+    assert kept.layout["pressure_column"] == 3
+    assert kept.layout["pressure_zero"] == "absolute"
+    assert kept.signature == kept.layout["signature"] == "shape"
     assert IntakeFile.objects.get().state == IntakeFile.State.WAITING
 
 
@@ -84,8 +85,7 @@ def test_what_is_confirmed_is_remembered_and_the_files_are_read(theo, asking):
 def test_what_makes_no_sense_is_refused_and_nothing_is_remembered(theo, asking, wrong, says):
     typed = TYPED | {"pressure_zero": "absolute"} | wrong
     assert says in theo.post(reverse("layout", args=[asking.pk]), typed).content.decode()
-    asking.refresh_from_db()
-    assert asking.layout is None
+    assert not asking.layouts.exists()
 
 
 def test_columns_by_which_the_file_cannot_be_read_are_not_remembered(theo, asking, monkeypatch):
@@ -99,8 +99,7 @@ def test_columns_by_which_the_file_cannot_be_read_are_not_remembered(theo, askin
     assert "The times of a record must rise." in theo.post(address, typed).content.decode()
     monkeypatch.setattr(layout_actions, "review_file", lambda *_f, **_k: Asks({}, "Which unit?"))
     assert "still cannot be read: Which unit?" in theo.post(address, typed).content.decode()
-    asking.refresh_from_db()
-    assert asking.layout is None
+    assert not asking.layouts.exists()
 
 
 def test_the_columns_of_a_record_that_was_read_can_be_looked_at(theo, monkeypatch):
@@ -120,8 +119,64 @@ def test_a_layout_is_forgotten(theo, asking):
     theo.post(reverse("layout", args=[asking.pk]), TYPED | {"pressure_zero": "gauge"})
     assert theo.get(reverse("layout-forget", args=[asking.pk])).status_code == 405
     theo.post(reverse("layout-forget", args=[asking.pk]))
-    asking.refresh_from_db()
-    assert (asking.layout, asking.layout_confirmed_by) == (None, None)
+    assert not asking.layouts.exists()
+
+
+def another_that_asks(sterilizer: Sterilizer, signature: str) -> IntakeFile:
+    return IntakeFile.objects.create(
+        intake=actions.begin_intake(by=theo_the_technician(), sterilizer=sterilizer),
+        name="roll.csv",
+        file=a_file(csv_of(2)),
+        state=IntakeFile.State.ASKS,
+        says="Columns 2 and 3 both follow the steam.",
+        proposal=PROPOSAL | {"layout": PROPOSAL["layout"] | {"signature": signature}},
+    )
+
+
+def test_a_file_of_another_shape_goes_on_asking_and_the_page_says_so(theo, asking):
+    first, other = IntakeFile.objects.get(), another_that_asks(asking, "roll")
+    intake = theo.get(first.intake.get_absolute_url()).content.decode()
+    assert f"?file={first.pk}" in intake
+    assert "holds for this file and for later ones" in intake
+    address = f"{reverse('layout', args=[asking.pk])}?file={first.pk}"
+    answer = theo.post(address, TYPED | {"pressure_zero": "absolute"}, follow=True)
+    # Back to the intake it came from, not to the newest one.
+    assert answer.redirect_chain[-1][0] == first.intake.get_absolute_url()
+    said = "1 file that asked is being read; 1 file of another shape still asks."
+    assert said in answer.content.decode()
+    other.refresh_from_db()
+    assert other.state == IntakeFile.State.ASKS
+
+
+def test_layouts_of_several_shapes_stand_beside_each_other(theo, asking):
+    address = reverse("layout", args=[asking.pk])
+    another_that_asks(asking, "roll")
+    for _ in range(2):
+        theo.post(address, TYPED | {"pressure_zero": "absolute"})
+    assert set(asking.layouts.values_list("signature", flat=True)) == {"shape", "roll"}
+    page = theo.get(address).content.decode()
+    assert page.count("Time 1, s; temperature 2, C; pressure 3, kPa absolute") == 2
+
+
+def test_each_choice_is_offered_once():
+    form = LayoutForm(proposal=PROPOSAL)
+    for field in form.fields.values():
+        keys = [key for key, _ in field.choices]
+        assert len(keys) == len(set(keys))
+
+
+def test_what_the_heading_says_of_an_open_pressure_is_preselected():
+    columns = [*PROPOSAL["columns"][:2]]
+    columns.append({"number": 3, "heading": "Pressure kPa (gauge)", "role": "not used"})
+    first = preselected(PROPOSAL | {"columns": columns})
+    assert (first["role_3"], first["pressure_unit"], first["pressure_zero"]) == (
+        "pressure",
+        "kPa",
+        "gauge",
+    )
+    # Two columns that call themselves so are left to the person.
+    columns.append({"number": 4, "heading": "Jacket pressure bar", "role": "not used"})
+    assert preselected(PROPOSAL | {"columns": columns})["role_3"] == "not used"
 
 
 def test_an_office_confirms_nothing(asking):

@@ -240,7 +240,7 @@ def review(
     name: str,
     altitude_m: float | None,
     *,
-    layout: dict[str, Any] | None,
+    layouts: list[dict[str, Any]],
     cycle: dict[str, Any],
     sensors: dict[str, float],
     load: dict[str, Any] | None,
@@ -250,11 +250,13 @@ def review(
     from turnwell.steam.analyse import analyse
     from turnwell.steam.reading import Layout, UnsureLayoutError, read_record
 
+    content, known = Path(path).read_bytes(), map(Layout.from_record, layouts)
+    layout = next((one for one in known if one.fits(content, name)), None)
     try:
         record = read_record(
-            Path(path).read_bytes(),
+            content,
             name,
-            layout=None if layout is None else Layout.from_record(layout),
+            layout=layout,
             atmosphere_kpa=_atmosphere_kpa(altitude_m),
         )
     except UnsureLayoutError as error:
@@ -267,6 +269,7 @@ def review(
         "review": answer.as_dict(),
         "readings": [reading.as_record() for reading in answer.readings],
         "version": answer.version,
+        "layout": None if layout is None else layout.as_record(),
     }
 
 

@@ -53,6 +53,8 @@ class SterilizerPage:
     open_intake : Intake or None
         One that has not come to its end.
     papers : list of IssuedReview
+    layout_count : int
+        Shapes of file whose columns were confirmed.
     """
 
     says: tuple[str, ...]
@@ -66,6 +68,7 @@ class SterilizerPage:
     water_readings: Sequence[object]
     open_intake: Intake | None
     papers: list[IssuedReview]
+    layout_count: int
 
 
 def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
@@ -88,6 +91,7 @@ def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
         water_readings=water_readings(water) if water else [],
         open_intake=_open_intake(sterilizer) if user.is_shop else None,
         papers=list(sterilizer.papers.select_related("file", "issued_by")[:PAPERS_SHOWN]),
+        layout_count=sterilizer.layouts.count() if user.is_shop else 0,
     )
 
 

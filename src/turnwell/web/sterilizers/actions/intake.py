@@ -171,7 +171,8 @@ def _read(row: IntakeFile) -> None:
     if file is None:
         raise InputError(f"{quoted(row.name)} is not there; send it again")
     plan = Plan.objects.filter(sterilizer=sterilizer, is_usual=True).first()
-    read = review_file(file, sterilizer, layout=sterilizer.layout, plan=plan)
+    layouts = [row.layout for row in sterilizer.layouts.all()]
+    read = review_file(file, sterilizer, layouts=layouts, plan=plan)
     if isinstance(read, Asks):
         row.proposal = read.proposal
         _settle(row, State.ASKS, read.why)

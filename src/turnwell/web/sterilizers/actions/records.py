@@ -4,6 +4,7 @@ Reading a file happens with no lock held; its results are written in one short t
 """
 
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -100,7 +101,9 @@ def choose_plan(*, by: User, record: CycleRecord, plan: Plan | None) -> CycleRec
 
 
 def review_again(*, by: User, record: CycleRecord) -> CycleRecord:
-    """Review a record again, with what is known by now.
+    """Review a record again, with what is known by now: columns confirmed since, too.
+
+    Where the file cannot be read by those, what it was read by holds on.
 
     Raises
     ------
@@ -110,7 +113,9 @@ def review_again(*, by: User, record: CycleRecord) -> CycleRecord:
         If its file was erased.
     """
     require_shop(by, NOT_OF_THE_SHOP)
-    return reviewed(record)
+    confirmed = [row.layout for row in record.sterilizer.layouts.all()]
+    read = _read(record, [*confirmed, *_kept_layout(record)])
+    return reviewed(record) if isinstance(read, Asks) else _written(record, read)
 
 
 @transaction.atomic
@@ -154,24 +159,43 @@ def refuse_overtaken(record: CycleRecord) -> None:
 def reviewed(record: CycleRecord) -> CycleRecord:
     """Review a record with its plan and its load as they stand, and write what came out.
 
+    It is read by what it was read by before, whatever columns were confirmed since.
+
     Raises
     ------
     InputError
-        If its file was erased or is missing, or no longer fits the confirmed layout.
+        If its file was erased or is missing.
+    CannotTellError
+        If its columns are open by now, which they were not when it came in.
     """
-    sterilizer = record.sterilizer
-    read = review_file(
+    read = _read(record, _kept_layout(record))
+    if isinstance(read, Asks):
+        # Read by columns that were confirmed, before records kept them.
+        read = _read(record, [row.layout for row in record.sterilizer.layouts.all()])
+    if isinstance(read, Asks):
+        raise CannotTellError(f"the columns of this record are open: {read.why}")
+    return _written(record, read)
+
+
+def _kept_layout(record: CycleRecord) -> list[dict[str, Any]]:
+    return [] if record.layout is None else [record.layout]
+
+
+def _read(record: CycleRecord, layouts: list[dict[str, Any]]) -> Reviewed | Asks:
+    return review_file(
         record.file,
-        sterilizer,
-        layout=sterilizer.layout,
+        record.sterilizer,
+        layouts=layouts,
         plan=record.plan,
         load=record.loads.standing().first(),
     )
-    if isinstance(read, Asks):
-        raise CannotTellError(f"the layout of this record is open: {read.why}")
+
+
+def _written(record: CycleRecord, read: Reviewed) -> CycleRecord:
+    """Write what was read anew in place of what stood."""
     with transaction.atomic():
         kept = CycleRecord.objects.select_for_update(of=("self",)).get(pk=record.pk)
-        kept.sterilizer = sterilizer
+        kept.sterilizer = record.sterilizer
         _take_over(kept, read)
         kept.save()
         kept.readings.all().delete()
@@ -183,6 +207,7 @@ def _take_over(record: CycleRecord, read: Reviewed) -> None:
     """Write what was read into the row of a record."""
     sterilizer = record.sterilizer
     record.review = read.review
+    record.layout = read.layout
     record.core_version = read.core_version
     record.clock_shown = read.clock_shown
     record.started_at = moment_of(

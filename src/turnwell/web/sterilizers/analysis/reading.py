@@ -1,10 +1,10 @@
 """A record read and reviewed by the steam core, in a process of its own.
 
-The core gets plain values: the path of the evidence, the confirmed layout, the plan, the bounds of
+The core gets plain values: the path of the evidence, the confirmed layouts, the plan, the bounds of
 the sensors, the load. Nothing here opens the file: a stranger's spreadsheet is met by a worker.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,11 +50,14 @@ class Reviewed:
         Its readings, with their messages.
     core_version : str
         Version of the method.
+    layout : dict or None
+        The confirmed layout it was read by; None where the file told its columns itself.
     """
 
     review: dict[str, Any]
     readings: tuple[Reading, ...]
     core_version: str
+    layout: dict[str, Any] | None = None
 
     @property
     def clock_shown(self) -> str:
@@ -93,11 +96,17 @@ def review_file(
     file: StoredFile,
     sterilizer: Sterilizer,
     *,
-    layout: Mapping[str, Any] | None,
     plan: Plan | None,
+    layouts: Sequence[Mapping[str, Any]] = (),
     load: Load | None = None,
 ) -> Reviewed | Asks:
     """Read a record and review it, or give what has to be asked first.
+
+    Parameters
+    ----------
+    layouts : sequence of mapping
+        Confirmed ones; the first that has the shape of the file is taken. Where none has, the file
+        tells its columns itself, or asks.
 
     Raises
     ------
@@ -110,7 +119,7 @@ def review_file(
         "review",
         file,
         sterilizer,
-        layout=layout,
+        layouts=list(layouts),
         cycle=_cycle(plan, sterilizer),
         sensors={
             "temperature_k": sterilizer.temperature_bound_k,
@@ -121,7 +130,7 @@ def review_file(
     if "asks" in answer:
         return Asks(answer["asks"], answer["why"])
     readings = tuple(Reading.from_record(row) for row in answer["readings"])
-    return Reviewed(answer["review"], readings, answer["version"])
+    return Reviewed(answer["review"], readings, answer["version"], answer["layout"])
 
 
 def _run(task: str, file: StoredFile, sterilizer: Sterilizer, **more: Any) -> Any:

@@ -12,6 +12,7 @@ from turnwell.web.sterilizers.analysis.layouts import (
     ROLES,
     TIME_UNITS,
     layout_record,
+    preselected,
 )
 
 __all__ = ["LayoutForm"]
@@ -20,7 +21,7 @@ NOT_SAID = ("", "Not said")
 UNITS: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "time_unit": (
         "Unit of the time",
-        [("clock", "clock"), ("mm:ss", "mm:ss"), *((u, u) for u in TIME_UNITS if u.isalpha())],
+        [(unit, unit) for unit in TIME_UNITS],
     ),
     "temperature_unit": ("Unit of the temperature", [("C", "°C"), ("F", "°F")]),
     "pressure_unit": ("Unit of the pressure", [(unit, unit) for unit in PRESSURE_UNITS]),
@@ -43,11 +44,9 @@ class LayoutForm(HouseForm):
     """What each column is, and the units; the first values are what the core proposes."""
 
     def __init__(self, *args: Any, proposal: Mapping[str, Any], **options: Any) -> None:
-        layout = proposal["layout"]
-        first = {name: layout.get(name) or "" for name in UNITS}
-        first |= {f"role_{one['number']}": one["role"] for one in proposal["columns"]}
+        first = preselected(proposal)
         super().__init__(*args, initial=first, **options)
-        self.signature = str(layout.get("signature", ""))
+        self.signature = str(proposal["layout"].get("signature", ""))
         for one in proposal["columns"]:
             self.fields[f"role_{one['number']}"] = forms.ChoiceField(
                 label=f"Column {one['number']}",
@@ -58,7 +57,7 @@ class LayoutForm(HouseForm):
             self.fields[name] = forms.ChoiceField(
                 label=label, choices=[NOT_SAID, *choices], required=False
             )
-            if first[name] not in known:
+            if first.get(name) not in known:
                 self.initial[name] = ""
 
     @property

@@ -1,6 +1,7 @@
 """Sterilizers, their plans and clocks, their records, loads and water, and what is being read."""
 
 from turnwell.web.sterilizers.models.intake import Intake, IntakeFile
+from turnwell.web.sterilizers.models.layout import ConfirmedLayout
 from turnwell.web.sterilizers.models.paper import IssuedReview
 from turnwell.web.sterilizers.models.record import CycleReading, CycleRecord, Load
 from turnwell.web.sterilizers.models.sterilizer import ClockSetting, Plan, Sterilizer
@@ -8,6 +9,7 @@ from turnwell.web.sterilizers.models.water import FeedWater
 
 __all__ = [
     "ClockSetting",
+    "ConfirmedLayout",
     "CycleReading",
     "CycleRecord",
     "FeedWater",

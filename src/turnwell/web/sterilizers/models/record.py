@@ -17,7 +17,9 @@ class CycleRecord(Entry):
     """The record of one run: its file, when it began, and what the steam core made of it.
 
     Parameters of the time line: `clock_shown` is the sterilizer's own clock as written in the file,
-    `started_at` the moment it stands for once the clock's offset is taken off.
+    `started_at` the moment it stands for once the clock's offset is taken off. `layout` is the
+    confirmed one the file was read by, and stays with it; None where the file told its columns
+    itself.
     """
 
     sterilizer = models.ForeignKey(Sterilizer, on_delete=models.PROTECT, related_name="records")
@@ -28,6 +30,7 @@ class CycleRecord(Entry):
     )
     clock_shown = models.CharField(max_length=32, blank=True)
     started_at = models.DateTimeField(null=True, blank=True)
+    layout = models.JSONField(null=True, blank=True)
     review = models.JSONField(null=True, blank=True)
     fault_keys = models.JSONField(default=list, blank=True)
     is_drying_short = models.BooleanField(null=True, blank=True)

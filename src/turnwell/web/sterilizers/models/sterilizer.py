@@ -1,6 +1,5 @@
 """A sterilizer of an office: what it is, what it is set to, how its clock goes."""
 
-from django.conf import settings
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
@@ -12,11 +11,7 @@ __all__ = ["ClockSetting", "Plan", "Sterilizer"]
 
 
 class Sterilizer(models.Model):
-    """One steam sterilizer of an office.
-
-    The layout says what the columns of its records are; a person confirmed it once, and records
-    that fit it are read without asking again.
-    """
+    """One steam sterilizer of an office."""
 
     class AirRemoval(models.TextChoices):
         """How it takes the air out; the keys are those of the steam core."""
@@ -33,11 +28,6 @@ class Sterilizer(models.Model):
     air_removal = models.CharField(max_length=8, choices=AirRemoval, blank=True)
     temperature_bound_k = models.FloatField(default=0.5)
     pressure_bound_kpa = models.FloatField(default=2.0)
-    layout = models.JSONField(null=True, blank=True)
-    layout_confirmed_at = models.DateTimeField(null=True, blank=True)
-    layout_confirmed_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
-    )
     is_active = models.BooleanField(default=True)
     note = models.TextField(blank=True)
 
@@ -55,19 +45,6 @@ class Sterilizer(models.Model):
                 condition=Q(temperature_bound_k__gt=0, temperature_bound_k__lte=20)
                 & Q(pressure_bound_kpa__gt=0, pressure_bound_kpa__lte=20),
                 name="sterilizer_bounds_in_range",
-            ),
-            models.CheckConstraint(
-                condition=Q(
-                    layout__isnull=True,
-                    layout_confirmed_at__isnull=True,
-                    layout_confirmed_by__isnull=True,
-                )
-                | Q(
-                    layout__isnull=False,
-                    layout_confirmed_at__isnull=False,
-                    layout_confirmed_by__isnull=False,
-                ),
-                name="layout_confirmed_by_someone",
             ),
         ]
 

@@ -76,3 +76,28 @@ def unit_of(units: dict[str, str] | None, what: str) -> str:
 def class_named(key: str) -> str:
     """Give the name of a handpiece class."""
     return class_name(key)
+
+
+@register.filter
+def layout_said(layout: dict[str, object]) -> str:
+    """Write a confirmed layout as people say it.
+
+    >>> layout_said({"time_column": 1, "pressure_column": 3, "pressure_unit": "bar",
+    ...              "pressure_zero": "gauge", "signature": "ab"})
+    'Time 1; pressure 3, bar gauge'
+    """
+    units = {key.removesuffix("_unit"): str(value) for key, value in layout.items() if value}
+    said = [
+        ", ".join(filter(None, (f"{columns_word(what)} {number}", unit_of(units, what))))
+        for what, number in _columns_in(layout)
+    ]
+    listed = "; ".join(said)
+    return listed[:1].upper() + listed[1:]
+
+
+def _columns_in(layout: dict[str, object]) -> list[tuple[str, object]]:
+    return [
+        (key.removesuffix("_column"), number)
+        for key, number in layout.items()
+        if key.endswith("_column") and number is not None
+    ]

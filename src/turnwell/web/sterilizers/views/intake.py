@@ -88,12 +88,16 @@ def _shown(
     if progress.to_do:
         go_on()
     state = IntakeFile.State
+    asking = list(begun.files.filter(state=state.ASKS))
+    same = sum(_shape(file) == _shape(asking[0]) for file in asking)
     context = {
         "intake": begun,
         "sterilizer": begun.sterilizer,
         "form": form,
         "progress": progress,
-        "asking": begun.files.filter(state=state.ASKS).first(),
+        "asking": asking[0] if asking else None,
+        "same_shape": same,
+        "other_shapes": len(asking) - same,
         "refused": begun.files.filter(state=state.REFUSED)[:100],
         "read": begun.files.filter(state=state.READ, record__isnull=False)
         .select_related("record")
@@ -101,6 +105,11 @@ def _shown(
         .order_by("-since")[:20],
     }
     return render(request, "sterilizers/intake.html", context, status=status)
+
+
+def _shape(file: IntakeFile) -> str:
+    """Give the signature of a file that asks; files of one shape are confirmed together."""
+    return str((file.proposal or {}).get("layout", {}).get("signature", ""))
 
 
 def _is_asked_by_script(request: HttpRequest) -> bool:
