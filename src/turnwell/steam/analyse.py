@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from turnwell.errors import CannotTellError
 from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.fault import Fault, Question
 from turnwell.steam.faults import faults_of, questions_of
@@ -22,6 +23,8 @@ __all__ = ["analyse"]
 # The drying stands near its lowest pressure up to this many times of it, and no deeper is asked for
 # than what a gauge can tell from nothing.
 NEAR_LOWEST = 2.0
+# This part of the rows may be strays.
+FEW = 0.005
 # A chamber at rest stands within this of the atmosphere that the place's height gives, whatever the
 # weather and the gauge; both ends are alike within less, over so long.
 WEATHER_KPA, ALIKE_KPA, REST_S = 6.0, 2.0, 10.0
@@ -59,7 +62,8 @@ def analyse(
     Raises
     ------
     CannotTellError
-        If the record holds more than one run.
+        If the record holds more than one run, or its pressure falls below nothing: the height of
+        the place or the zero of the gauge is wrong, and with it every pressure.
 
     Examples
     --------
@@ -75,6 +79,7 @@ def analyse(
     """
     cycle = cycle or Cycle()
     sensors = sensors or Sensors()
+    _refuse_below_nothing(record, sensors)
     course = course_of(record, cycle)
     water = _water(record, course, sensors, load)
     faults = faults_of(record, cycle, course, sensors)
@@ -92,6 +97,17 @@ def analyse(
         saturation_difference_k=saturation_difference_k(record, course),
         water=None if load is None else water,
     )
+
+
+def _refuse_below_nothing(record: Record, sensors: Sensors) -> None:
+    """Refuse an absolute pressure that cannot be, by more than sensor and weather explain."""
+    there = record.pressure_kpa[np.isfinite(record.pressure_kpa)]
+    if there.size and (lowest := float(np.quantile(there, FEW))) < -sensors.pressure_kpa:
+        raise CannotTellError(
+            f"the pressure falls to {lowest:.1f} kPa absolute, which cannot be, with air of"
+            f" {record.atmosphere_kpa:.1f} kPa at the place; check its height, and whether the"
+            " pressure is absolute or gauge"
+        )
 
 
 def _questions(

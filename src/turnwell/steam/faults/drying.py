@@ -6,7 +6,7 @@ from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import Signs
 from turnwell.steam.quality import rows_of
 from turnwell.steam.readings.drying import least_drying_s
-from turnwell.steam.stage import Ending, Stage, Sure
+from turnwell.steam.stage import Ending, Stage, StageKind, Sure
 from turnwell.words import Message, Param
 
 __all__ = ["drying_faults"]
@@ -19,9 +19,13 @@ CHANCE_S = 150.0
 # At steps this wide and wider the door's step and a quick air inlet look alike in pressure; the
 # door lets the temperature collapse.
 FINE_S = 5.0
+# A boundary this near to missing lines may lie in them.
+EDGE_S = 10.0
 VACUUM_SHARE, ARRIVED_SHARE = 0.6, 0.95
 COLLAPSE_S, COLLAPSE_K = 60.0, 15.0
 SUDDEN_S = 10.5
+# A record that goes on for so long after the exhaust would show a vacuum that was drawn.
+RESTED_S = 30.0
 
 
 def drying_faults(signs: Signs, *, is_overloaded: bool) -> tuple[Fault, ...]:
@@ -35,7 +39,8 @@ def drying_faults(signs: Signs, *, is_overloaded: bool) -> tuple[Fault, ...]:
     """
     stage = signs.drying
     if stage is None:
-        return ()
+        never = _never(signs)
+        return () if never is None else (never,)
     aborted = _aborted(signs, stage)
     if aborted is not None:
         late = stage.duration_s >= CHANCE_S and not is_overloaded
@@ -86,12 +91,42 @@ def _ended_by_door(signs: Signs, stage: Stage) -> bool:
     return bool(is_sudden and temperature[0] - np.nanmin(temperature) >= COLLAPSE_K)
 
 
+def _never(signs: Signs) -> Fault | None:
+    """Find a run that goes on after its exhaust without the vacuum that its pump could draw."""
+    exhaust, dry_s = signs.course.stage(StageKind.EXHAUST), signs.cycle.dry_s
+    end_s = float(signs.record.time_s[-1])
+    if exhaust is None or dry_s is None or signs.course.ending is not Ending.UNKNOWN:
+        return None
+    if not signs.course.pulses or end_s - exhaust.stop_s < RESTED_S:
+        return None
+    params: dict[str, Param] = {"dry_min": dry_s / 60.0}
+    return Fault(
+        FaultKey.DRYING_SHORTENED,
+        Message("steam_fault.drying_never", params),
+        Sure.LIKELY,
+        exhaust.stop_s,
+        end_s,
+    )
+
+
+def _unseen_s(signs: Signs, stage: Stage) -> float:
+    """Give how much longer the drying may have been: missing lines at its beginning or end."""
+    edge_s = 2.0 * signs.record.interval_s + EDGE_S
+    return sum(
+        stop_s - start_s
+        for start_s, stop_s in signs.record.gaps_s
+        for end_s in (stage.start_s, stage.stop_s)
+        if start_s - edge_s <= end_s <= stop_s + edge_s
+    )
+
+
 def _shortened(signs: Signs, stage: Stage) -> Fault | None:
     """Find a normal end that came too early. Without a planned time nobody can tell."""
     dry_s = signs.cycle.dry_s
     if dry_s is None or signs.course.ending not in {Ending.AIR_INLET, Ending.UNKNOWN}:
         return None
-    if stage.duration_s >= least_drying_s(dry_s, signs.record.interval_s):
+    longest_s = stage.duration_s + _unseen_s(signs, stage)
+    if longest_s >= least_drying_s(dry_s, signs.record.interval_s):
         return None
     params: dict[str, Param] = {
         "drying_min": stage.duration_s / 60.0,

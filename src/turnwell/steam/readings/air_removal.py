@@ -19,6 +19,8 @@ VENT_OVER_KPA = 12.0
 VENT_NEAR_K = 3.0
 # A vacuum worth the name lies this far below the atmosphere.
 VACUUM_KPA = 20.0
+# Further from the atmosphere than this, weather and a wrong height do not explain it.
+AT_REST_KPA = 25.0
 
 
 def air_removal_readings(
@@ -37,6 +39,8 @@ def _pulses(record: Record, cycle: Cycle, course: Course) -> Reading:
         limit = Limit(low=float(cycle.pulses), high=None, source=cycle.source, basis=cycle.basis)
     if not record.has_pressure:
         return cannot_tell(key, "", Message("steam.no_pressure"), limit=limit)
+    if _begins_late(record):
+        return cannot_tell(key, "", Message("steam.begins_late"), limit=limit)
     count = float(len(course.pulses))
     why = Message("steam.no_planned_pulses") if limit is None else None
     return reading(key, count, count, count, "", limit=limit, why=why)
@@ -47,6 +51,8 @@ def _depth(record: Record, course: Course, sensors: Sensors) -> Reading:
     key, unit = "air_removal_depth_kpa", "kPa"
     if not record.has_pressure:
         return cannot_tell(key, unit, Message("steam.no_pressure"))
+    if _begins_late(record):
+        return cannot_tell(key, unit, Message("steam.begins_late"))
     lows = [pulse.low_kpa for pulse in course.pulses]
     if not lows or min(lows) > record.atmosphere_kpa - VACUUM_KPA:
         return cannot_tell(key, unit, Message("steam.no_vacuum_before_heating"))
@@ -54,6 +60,12 @@ def _depth(record: Record, course: Course, sensors: Sensors) -> Reading:
     why = Message("steam.no_depth_limit")
     low = min(value, max(0.0, value - half))
     return reading(key, value, low, value + half, unit, why=why)
+
+
+def _begins_late(record: Record) -> bool:
+    """Whether the chamber is not at rest when the record begins."""
+    there = record.pressure_kpa[np.isfinite(record.pressure_kpa)]
+    return bool(there.size) and abs(float(there[0]) - record.atmosphere_kpa) > AT_REST_KPA
 
 
 def _vented_s(record: Record, course: Course) -> float:

@@ -16,6 +16,9 @@ from turnwell.words import Message, Param
 __all__ = ["drying_readings", "least_drying_s", "pull_down_s"]
 
 Array = NDArray[np.float64]
+# Half of a step on either side of a fine record, a whole one of a coarse one and half beside it.
+FINE_S, COARSE_SHARE = 5.0, 1.5
+VACUUM_KPA = 8.0
 PULL_DOWN_FROM_KPA, PULL_DOWN_TO_KPA = 80.0, 20.0
 DEPTHS_KPA = (20.0, 10.0)
 # A sterilizer counts from its valve or pump; a record shows the first fall of the pressure, later
@@ -49,13 +52,26 @@ def _time(record: Record, cycle: Cycle, course: Course, stage: Stage | None) -> 
     if stage is None:
         return cannot_tell(key, unit, _no_drying(course), limit=limit)
     value = stage.duration_s
-    edge_s = SAMPLING_SHARE * record.interval_s
+    # A fall between two rows far apart is bent: where it begins is known to a row, not to half.
+    rows = SAMPLING_SHARE if record.interval_s <= FINE_S else COARSE_SHARE
+    edge_s = rows * record.interval_s
     params: dict[str, Param] = {
         "admissions": len(course.admissions),
         "ending": Message(f"steam.ending.{course.ending.name.lower()}"),
     }
     why = Message("steam.drying_ended" if limit else "steam.no_planned_drying", params)
-    return reading(key, value, max(0.0, value - edge_s), value + edge_s, unit, limit=limit, why=why)
+    low, high = max(0.0, value - edge_s), value + edge_s
+    # At the pressure of the air a chamber that dries and one that merely stands look alike.
+    stood = None
+    if limit is not None and not _is_vacuum(record, stage) and high >= (limit.low or 0.0):
+        stood = Message("steam.dried_or_stood")
+    return reading(key, value, low, high, unit, limit=limit, why=why, unproven=stood)
+
+
+def _is_vacuum(record: Record, stage: Stage) -> bool:
+    """Whether a vacuum was drawn in the drying."""
+    pressure = _pressure(record, stage)
+    return pressure is not None and float(np.nanmin(pressure)) < record.atmosphere_kpa - VACUUM_KPA
 
 
 def least_drying_s(planned_s: float, interval_s: float) -> float:
@@ -71,6 +87,8 @@ def least_drying_s(planned_s: float, interval_s: float) -> float:
 def _no_drying(course: Course) -> Message:
     if course.ending is Ending.POWER_CUT:
         return Message("steam.ended_before_drying")
+    if course.pulses:
+        return Message("steam.no_vacuum_after")
     return Message("steam.no_drying_stage")
 
 

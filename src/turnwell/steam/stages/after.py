@@ -139,7 +139,8 @@ def _with_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent
     ]
     highs = [first + turn.index for turn in turns if not turn.is_low]
     admissions = _admissions(signals, lows, [high for high in highs if high <= last_under])
-    if lows and lows[0] > first:
+    lingers = first + 1 < time_s.size and pressure[first + 1] >= rest - VENTED_KPA
+    if lows and lows[0] > first and lingers:
         # Where the chamber lingers at the atmosphere, the drying begins as the vacuum is drawn.
         exhaust_stop_s = max(exhaust_stop_s, foot_s(signals, first, lows[0]))
     back = min(last_under + 1, time_s.size - 1)

@@ -18,6 +18,8 @@ __all__ = ["course_of"]
 COARSE_S = 20.0
 # Most of a stage's rows call it something else: the signal still decides, less surely.
 CONTRADICTED = 0.5
+# So far under the atmosphere only a pump draws a chamber before the steam comes.
+PUMPED_KPA = 20.0
 
 
 def course_of(record: Record, cycle: Cycle) -> Course:
@@ -50,7 +52,11 @@ def course_of(record: Record, cycle: Cycle) -> Course:
     approach = approach_of(signals, plateau.start)
     descent = descent_of(signals, plateau) if plateau.has_exhaust else None
     end = ending_of(signals, plateau, descent, cycle)
-    stretches = [*_before(approach, plateau), *_after(signals, plateau, descent)]
+    dried = descent is not None and (descent.has_vacuum or not _has_pump(signals, approach))
+    stretches = [
+        *_before(approach, plateau),
+        *_after(signals, plateau, descent, is_dried=dried),
+    ]
     return Course(
         stages=tuple(_judged(record, signals, *stretch) for stretch in _filled(record, stretches)),
         pulses=approach.pulses,
@@ -86,8 +92,14 @@ def _before(approach: Approach, plateau: Plateau) -> list[tuple[StageKind, float
     return rows
 
 
+def _has_pump(signals: Signals, approach: Approach) -> bool:
+    """Tell whether a pump drew vacua before: one that draws none afterwards has dried nothing."""
+    lows = [pulse.low_kpa for pulse in approach.pulses]
+    return bool(lows) and min(lows) < signals.atmosphere_kpa - PUMPED_KPA
+
+
 def _after(
-    signals: Signals, plateau: Plateau, descent: Descent | None
+    signals: Signals, plateau: Plateau, descent: Descent | None, *, is_dried: bool
 ) -> list[tuple[StageKind, float, float]]:
     """Give the stretches after the plateau."""
     if descent is None:
@@ -95,7 +107,7 @@ def _after(
     end_s = float(signals.time_s[-1])
     drying_stop_s = end_s if descent.drying_stop_s is None else descent.drying_stop_s
     rows = [(StageKind.EXHAUST, plateau.stop_s, descent.exhaust_stop_s)]
-    if descent.exhaust_stop_s < end_s and not descent.is_silent:
+    if is_dried and descent.exhaust_stop_s < end_s and not descent.is_silent:
         rows.append((StageKind.DRYING, descent.exhaust_stop_s, drying_stop_s))
     if descent.inlet_stop_s is not None:
         rows.append((StageKind.AIR_INLET, drying_stop_s, descent.inlet_stop_s))
