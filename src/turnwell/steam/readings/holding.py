@@ -14,7 +14,7 @@ from turnwell.steam.record import Record
 from turnwell.steam.stage import Course, StageKind
 from turnwell.steam.tolerance import TWO_SIDED_95, half_width
 from turnwell.steam.water import saturation_slope_k_per_kpa
-from turnwell.words import Message
+from turnwell.words import Message, Param
 
 __all__ = ["holding_readings", "longest_in_band_s"]
 
@@ -126,10 +126,9 @@ def _time_in_band(record: Record, cycle: Cycle, sensors: Sensors) -> Reading:
     if limit is None:
         why = Message("steam.no_planned_hold")
     elif cycle.hold_s is not None and low < cycle.hold_s <= high:
-        why = Message(
-            "steam.band_not_proven",
-            {"low_s": low, "high_s": high, "bound_k": sensors.temperature_k},
-        )
+        is_seen = max(value, *moved) + edge_s >= cycle.hold_s
+        bound: dict[str, Param] = {"bound_k": sensors.temperature_k}
+        why = Message("steam.band_not_proven", bound) if is_seen else Message("steam.band_not_seen")
     return reading(key, value, low, high, unit, limit=limit, why=why)
 
 
