@@ -41,7 +41,7 @@ DAYS = {
     "Datum 2026-05-08  Nr 7": "2026-05-08T10:00:00",
     "Date: 05/18/2026": "2026-05-18T10:00:00",
     "05/08/2026": None,
-    "Version 2.11.3": None,
+    "Software 2.11.3": None,
     "Calibrated 08.05.2026": None,
     "Date: 08.05.2026\nprinted 09.05.2026": None,
 }  # fmt: skip
