@@ -172,7 +172,8 @@ def drawn(shape: Shape) -> Line:
     line.to(vented, shape.exhaust_s)
     line.mark(StageKind.DRYING)
     if shape.gravity:
-        line.to(shape.rest_kpa, shape.dry_s, 95.0)
+        line.to(shape.rest_kpa, 20.0, line.last_c)
+        line.to(shape.rest_kpa, shape.dry_s - 20.0, 95.0)
         return line
     _dry(line, shape)
     return line

@@ -1,5 +1,7 @@
 """A power cut and missing lines."""
 
+import numpy as np
+
 from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import Signs
 from turnwell.steam.stage import Ending, StageKind, Sure
@@ -9,6 +11,11 @@ __all__ = ["record_faults"]
 
 # A drying vacuum is this far under the atmosphere at least.
 VACUUM_KPA = 8.0
+# A printer that writes where stages change has so many long steps at least, over so much of a run.
+STAGE_STEPS, STAGE_SHARE = 3, 0.5
+# Long is this many times the pace: a clock of whole seconds may make 2 s of 1. So few steps, with
+# so much of the time in long ones, show no pace.
+LONG_SHARE, FEW_STEPS, FEW_SHARE = 2.2, 30, 0.3
 
 
 def record_faults(signs: Signs) -> tuple[Fault, ...]:
@@ -46,7 +53,7 @@ def _cut_sure(signs: Signs) -> Sure:
 def _gap(signs: Signs) -> Fault | None:
     """Find missing lines; the evidence says how much of it lies in the plateau."""
     gaps = signs.record.gaps_s
-    if not gaps:
+    if not gaps or _is_written_by_stages(signs):
         return None
     start_s, stop_s = max(gaps, key=lambda gap: gap[1] - gap[0])
     plateau = signs.course.stage(StageKind.PLATEAU)
@@ -65,3 +72,16 @@ def _gap(signs: Signs) -> Fault | None:
     return Fault(
         FaultKey.RECORD_GAP, Message("steam_fault.record_gap", params), Sure.CLEAR, start_s, stop_s
     )
+
+
+def _is_written_by_stages(signs: Signs) -> bool:
+    """Whether rows stand where stages change, not at a usual step: then no line is missing.
+
+    The lethality over such steps stays left out; its reason says so.
+    """
+    steps_s = np.diff(signs.record.time_s)
+    # The lower quarter: where the hold alone is written by the minute, that is its pace.
+    long_s = steps_s[steps_s > LONG_SHARE * np.quantile(steps_s, 0.25)]
+    share = float(np.sum(long_s)) / float(np.sum(steps_s))
+    is_by_stages = long_s.size >= STAGE_STEPS and share > STAGE_SHARE
+    return is_by_stages or (steps_s.size < FEW_STEPS and share > FEW_SHARE)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from turnwell.steam.crossing import fall_s
 from turnwell.steam.fault import Fault, FaultKey
+from turnwell.steam.faults.saturation import is_everywhere
 from turnwell.steam.faults.signs import MIXING, Signs
 from turnwell.steam.quality import rows_of
 from turnwell.steam.readings.drying import pull_down_s
@@ -31,6 +32,8 @@ SHOULDER_MOST_KPA = 75.0
 # The pump that drew the first vacuum takes about as long for the drying's, unless steam of boiling
 # water comes after.
 LONGER_S, TIMES_LONGER = 60.0, 2.2
+# A pump that merely takes its time in drying slows down nowhere for as long as this.
+SLOW_S = 40.0
 FALL_FROM_KPA, FALL_TO_KPA = 80.0, 20.0
 # A leak keeps the floor between a good pump's 4 to 8 kPa and a weak pump's 20 to 40.
 LEAK_FLOOR_KPA = 7.5
@@ -38,7 +41,7 @@ LEAK_FLOOR_MOST_KPA = 26.0
 # Air of 8 kPa and more while holding; at 134 °C it makes 0.9 K.
 LEAK_AIR_KPA = 6.0
 LEAK_AIR_MOST_KPA = 22.0
-LEAK_PULL_DOWN_S = 90.0
+LEAK_PULL_DOWN_S = 75.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +162,7 @@ def overload_fault(signs: Signs) -> Fault | None:
     if stage is None or way is None:
         return None
     is_longer = way.longer_s >= LONGER_S and way.times_longer >= TIMES_LONGER
+    is_longer = is_longer and max(way.shoulder_s, way.boiling_s) >= SLOW_S
     has_shoulder = way.shoulder_s >= max(SHOULDER_S, way.first_shoulder_s + LONGER_S)
     if not (has_shoulder or is_longer or way.boiling_s >= SHOULDER_S):
         return None
@@ -191,7 +195,8 @@ def leak_fault(signs: Signs) -> Fault | None:
     is_slow = way.to_20_kpa_s is None or way.to_20_kpa_s >= LEAK_PULL_DOWN_S
     if not least_kpa <= air_kpa <= LEAK_AIR_MOST_KPA or not is_slow:
         return None
-    if MIXING * signs.left_air_kpa() >= air_kpa:
+    # A sensor that reads low shows it in every stretch; then there is no air to explain.
+    if MIXING * signs.left_air_kpa() >= air_kpa or is_everywhere(signs, plateau):
         return None
     params: dict[str, Param] = {"floor_kpa": way.floor_kpa, "air_kpa": air_kpa}
     key = "steam_fault.air_leak_floor"

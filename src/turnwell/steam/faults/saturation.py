@@ -12,12 +12,12 @@ import numpy as np
 
 from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import MIXING, Signs
-from turnwell.steam.quality import Stretch, StretchKind
-from turnwell.steam.stage import Sure
+from turnwell.steam.quality import Stretch, StretchKind, rows_of
+from turnwell.steam.stage import StageKind, Sure
 from turnwell.steam.water import saturation_temperature_c
 from turnwell.words import Message, Param
 
-__all__ = ["explained_k", "pressure_offset", "saturation_fault"]
+__all__ = ["explained_k", "is_everywhere", "pressure_offset", "saturation_fault"]
 
 # Beyond what the sensors' bounds explain: noise, lag of the sensor, differing formulas.
 MARGIN_K = 0.3
@@ -25,6 +25,10 @@ MARGIN_K = 0.3
 AGREE_K, AGREE_SHARE = 0.8, 0.35
 # Superheat is made while holding; at a top there is none, however slow the sensor.
 HOT_SHARE = 0.5
+# A top's own difference is at least this of an offset; where only the air left by ideal mixing
+# makes up for it, as at a single top, the heating decides: from 60 kPa over the first third of the
+# way to the plateau's pressure.
+TOP_SHARE, EARLY_KPA, EARLY_SHARE = 0.25, 60.0, 1.0 / 3.0
 # A pressure sensor at rest is off when it differs by more than weather and its bound explain.
 WEATHER_KPA = 4.0
 # The limit between measured and saturated temperature; beyond it with the margin a fault is clear.
@@ -36,7 +40,7 @@ def saturation_fault(signs: Signs) -> Fault | None:
     plateau = signs.plateau
     if plateau is None or abs(plateau.mean_k) <= explained_k(signs, plateau):
         return None
-    if _is_everywhere(signs, plateau):
+    if is_everywhere(signs, plateau):
         return _temperature_offset(signs, plateau)
     return _superheat(signs, plateau) if plateau.mean_k > 0.0 else _air(signs, plateau)
 
@@ -52,15 +56,18 @@ def explained_k(signs: Signs, stretch: Stretch) -> float:
     )
 
 
-def _is_everywhere(signs: Signs, plateau: Stretch) -> bool:
-    """Whether the plateau's difference stands in the other saturated stretches, too."""
+def is_everywhere(signs: Signs, plateau: Stretch) -> bool:
+    """Say whether the plateau's difference stands in the other saturated stretches, too."""
     tops, venting = _tops(signs), _venting(signs)
     if not tops:
         # Venting is slow, so nothing lags; air would be twice as large there, by dTsat/dp.
         near = max(AGREE_K, AGREE_SHARE * abs(plateau.mean_k))
         return bool(venting) and all(abs(one - plateau.mean_k) <= near for one in venting)
     if plateau.mean_k > 0.0:
-        return all(top >= HOT_SHARE * plateau.mean_k for top in tops)
+        if not all(top >= HOT_SHARE * plateau.mean_k for top in tops):
+            return False
+        shown = all(top.mean_k >= TOP_SHARE * plateau.mean_k for top in signs.pulse_tops[-1:])
+        return shown or _early_k(signs) >= HOT_SHARE * plateau.mean_k
     # A lagging sensor may make it larger at a top, not smaller.
     near = max(AGREE_K, AGREE_SHARE * -plateau.mean_k)
     if not all(top <= plateau.mean_k + near for top in tops):
@@ -75,6 +82,22 @@ def _tops(signs: Signs) -> tuple[float, ...]:
         top.mean_k + signs.left_air_kpa(top.start_s) * top.slope_k_per_kpa
         for top in signs.pulse_tops[-1:]
     )
+
+
+def _early_k(signs: Signs) -> float:
+    """Difference early in the heating, where there is little air left and no superheat yet."""
+    heating = signs.course.stage(StageKind.HEATING)
+    if heating is None:
+        return 0.0
+    rows = rows_of(signs.record, heating.start_s, heating.stop_s)
+    pressure = signs.pressure_kpa[rows]
+    top_kpa = EARLY_KPA if signs.plateau is None else signs.plateau.pressure_kpa
+    high_kpa = EARLY_KPA + EARLY_SHARE * (top_kpa - EARLY_KPA)
+    with np.errstate(invalid="ignore"):
+        early = (pressure >= EARLY_KPA) & (pressure <= high_kpa)
+    over = signs.temperature_c[rows][early] - saturation_temperature_c(pressure[early])
+    over = over[np.isfinite(over)]
+    return float(np.median(over)) if over.size else 0.0
 
 
 def _venting(signs: Signs) -> tuple[float, ...]:
