@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from turnwell.measure import Basis, Limit, Verdict, cannot_tell, reading
 from turnwell.pictures import figures_of, in_units, written
-from turnwell.pictures.figures import decimals_for
+from turnwell.pictures.figures import decimals_for, grams_less
 from turnwell.words import Message
 
 
@@ -65,3 +65,12 @@ def test_it_converts_value_interval_and_limit_together():
 def test_a_unit_without_conversion_stays():
     one = reading("stall_torque", 1.0, 0.9, 1.1, "mN·m")
     assert in_units(one, {"kPa": "psi"}) is one
+
+
+@given(st.floats(0.1, 200.0), st.floats(0.0, 1.0), st.floats(0.0, 2.0))
+def test_no_more_water_is_saved_than_is_shown_to_be_left(left_g, part, reach):
+    left = reading("water_left_g", left_g, 0.0, left_g * (1.0 + reach), "g")
+    said = grams_less(part * left_g, 0.0, part * left_g, left=left)
+    shown = figures_of(left).value
+    assert said == "less than 0.1 g less" or float(said.split(" g")[0]) <= float(shown)
+    assert "(0 to " in said or said.startswith("less than")

@@ -15,9 +15,11 @@ from turnwell import units
 from turnwell.measure import Limit, Reading
 from turnwell.words import Message, text_of
 
-__all__ = ["Figures", "decimals_for", "figures_of", "in_units", "written"]
+__all__ = ["Figures", "decimals_for", "figures_of", "grams_less", "in_units", "written"]
 
 MOST_DECIMALS = 6
+# What a balance of water says less than this of is not worth a figure.
+LEAST_SAVED_G = 0.1
 CONVERSIONS: Mapping[tuple[str, str], Callable[[float], float]] = {
     ("kPa", "psi"): units.kpa_to_psi,
     ("kPa", "bar"): units.kpa_to_bar,
@@ -113,6 +115,48 @@ def in_units(reading: Reading, wanted: Mapping[str, str]) -> Reading:
         high=shown(reading.high),
         limit=limit,
     )
+
+
+def grams_less(
+    saved_g: float, low_g: float, high_g: float, *, left: Reading, language: str = "en"
+) -> str:
+    """Say how much less water a change would leave: tenths of a gram, never more than is left.
+
+    Parameters
+    ----------
+    saved_g, low_g, high_g : float
+        Estimate and ends of its interval.
+    left : Reading
+        The water left; no number here is above the one that is shown of it.
+    language : str
+
+    Examples
+    --------
+    >>> from turnwell.measure import reading
+    >>> left = reading("water_left_g", 3.3, 0.0, 9.0, "g")
+    >>> figures_of(left).value, grams_less(3.28, 0.013, 6.02, left=left)
+    ('3', '3 g less (0 to 6.0)')
+    >>> grams_less(1.26, 0.013, 2.5, left=left)
+    '1.3 g less (0 to 2.5)'
+    >>> grams_less(0.03, 0.0, 0.2, left=left)
+    'less than 0.1 g less'
+    """
+    if saved_g < LEAST_SAVED_G:
+        return text_of("pictures.saved.little", language)
+    shown = figures_of(left)
+    numbers = {
+        "saved": _grams(saved_g, shown.value),
+        "low": _grams(low_g, shown.value),
+        "high": _grams(high_g, shown.high),
+    }
+    return text_of(Message("pictures.saved.some", {**numbers}), language)
+
+
+def _grams(grams: float, most: str | None) -> str:
+    """Write grams with one decimal; with the digits of what is left where that is less."""
+    if most is not None and round(grams, 1) > float(most.replace(",", "").replace("−", "-")):
+        return most
+    return "0" if grams < LEAST_SAVED_G / 2.0 else written(grams, 1)
 
 
 def written(number: float, decimals: int) -> str:

@@ -6,7 +6,7 @@ import numpy as np
 
 from turnwell.errors import CannotTellError
 from turnwell.steam.cycle import Cycle, Sensors
-from turnwell.steam.fault import Fault, Question
+from turnwell.steam.fault import Fault, FaultKey, Question
 from turnwell.steam.faults import faults_of, questions_of
 from turnwell.steam.load.balance import Reached, WaterBalance, no_balance, water_balance
 from turnwell.steam.load.items import Load
@@ -25,6 +25,7 @@ __all__ = ["analyse"]
 NEAR_LOWEST = 2.0
 # This part of the rows may be strays.
 FEW = 0.005
+CUT_SHORT = frozenset({FaultKey.DRYING_ABORTED, FaultKey.DRYING_SHORTENED})
 # A chamber at rest stands within this of the atmosphere that the place's height gives, whatever the
 # weather and the gauge; both ends are alike within less, over so long.
 WEATHER_KPA, ALIKE_KPA, REST_S = 6.0, 2.0, 10.0
@@ -81,8 +82,8 @@ def analyse(
     sensors = sensors or Sensors()
     _refuse_below_nothing(record, sensors)
     course = course_of(record, cycle)
-    water = _water(record, course, sensors, load)
     faults = faults_of(record, cycle, course, sensors)
+    water = _water(record, course, sensors, load, missed_s=_missed_s(cycle, course, faults))
     return Review(
         record=record,
         cycle=cycle,
@@ -134,7 +135,22 @@ def _rest_kpa(record: Record) -> float | None:
     return sum(ends) / 2.0 if abs(ends[0] - ends[1]) <= ALIKE_KPA else None
 
 
-def _water(record: Record, course: Course, sensors: Sensors, load: Load | None) -> WaterBalance:
+def _missed_s(cycle: Cycle, course: Course, faults: tuple[Fault, ...]) -> float | None:
+    """Give what a drying that was broken off or cut short lacked of its plan; None for others."""
+    drying = course.stage(StageKind.DRYING)
+    if cycle.dry_s is None or drying is None or CUT_SHORT.isdisjoint(one.key for one in faults):
+        return None
+    return cycle.dry_s - drying.duration_s if drying.duration_s < cycle.dry_s else None
+
+
+def _water(
+    record: Record,
+    course: Course,
+    sensors: Sensors,
+    load: Load | None,
+    *,
+    missed_s: float | None,
+) -> WaterBalance:
     """Balance the water of a load, as far as it and the run are known."""
     if load is None:
         return no_balance(Message("steam_water.no_load"))
@@ -150,6 +166,7 @@ def _water(record: Record, course: Course, sensors: Sensors, load: Load | None) 
             drying_kpa=None if depth is None else depth.lowest_kpa,
             drying_s=None if depth is None else depth.duration_s,
             pressure_bound_kpa=sensors.pressure_kpa,
+            missed_s=missed_s,
         ),
     )
 

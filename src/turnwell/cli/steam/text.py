@@ -6,6 +6,7 @@ import numpy as np
 
 from turnwell.cli.lines import reading_line
 from turnwell.measure import Basis, Reading, Verdict, verdict_on
+from turnwell.pictures.figures import grams_less
 from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
 from turnwell.words import text_of
 
@@ -216,10 +217,8 @@ def _lever_lines(review: Review) -> Iterator[str]:
     if review.water is None:
         return
     for lever in review.water.levers:
-        yield (
-            f"{text_of(lever.change)} {lever.saved_g:.2g} g less "
-            f"({lever.low_g:.2g} to {lever.high_g:.2g})."
-        )
+        less = grams_less(lever.saved_g, lever.low_g, lever.high_g, left=review.water.left)
+        yield f"{text_of(lever.change)} {less[:1].upper()}{less[1:]}."
 
 
 def _clock(seconds: float) -> str:

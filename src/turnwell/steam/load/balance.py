@@ -80,7 +80,8 @@ class WaterBalance:
     condensate, left : Reading
         Grams, keys ``condensate_g`` and ``water_left_g``; "cannot tell" where a thing is not known.
     levers : tuple of Lever
-        The most useful first; empty where `left` cannot be told.
+        The most useful first, but a drying that was cut short is run in full before anything else;
+        empty where `left` cannot be told.
     """
 
     condensate: Reading
@@ -112,6 +113,8 @@ class Reached:
         The load before the cycle.
     pressure_bound_kpa : float
         Within which the gauge is true.
+    missed_s : float or None
+        By how much the drying fell short of its planned time, where a fault says that it did.
     """
 
     steam_c: float
@@ -119,6 +122,7 @@ class Reached:
     drying_s: float | None
     start_c: float = 20.0
     pressure_bound_kpa: float = 2.0
+    missed_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -275,7 +279,7 @@ def _left_reading(load: Load, left: Array) -> Reading:
 
 
 def _levers(load: Load, reached: Reached, left: Array) -> tuple[Lever, ...]:
-    """Give what each change would save, the most useful first; those that save nothing are out."""
+    """Give what each change would save, in their order; those that save nothing are out."""
     as_it_was = _cases(load, reached, _STACKED)
     levers: list[Lever] = []
     if reached.drying_kpa is not None and reached.drying_kpa > GOOD_VACUUM_KPA:
@@ -286,8 +290,10 @@ def _levers(load: Load, reached: Reached, left: Array) -> tuple[Lever, ...]:
         )
         after = _left(_cases(load, deeper, _STACKED), deeper)
         levers.append(_lever("vacuum", change, left - after))
-    longer = replace(reached, drying_s=(reached.drying_s or 0.0) + MORE_S)
-    change = Message("steam_water.lever.time", {"longer_min": s_to_min(MORE_S)})
+    more_s = MORE_S if reached.missed_s is None else reached.missed_s
+    longer = replace(reached, drying_s=(reached.drying_s or 0.0) + more_s)
+    word = "time" if reached.missed_s is None else "full_time"
+    change = Message(f"steam_water.lever.{word}", {"longer_min": s_to_min(more_s)})
     levers.append(_lever("time", change, left - _left(as_it_was, longer)))
     change = Message("steam_water.lever.load")
     apart = _left(_cases(load, reached, _FREE), reached)
@@ -297,7 +303,9 @@ def _levers(load: Load, reached: Reached, left: Array) -> tuple[Lever, ...]:
         change = Message("steam_water.lever.dry_before")
         after = _left(_cases(dried, reached, _STACKED), reached)
         levers.append(_lever("dry_before", change, left - after))
-    return tuple(sorted((one for one in levers if one.saved_g > 0.0), key=lambda one: -one.saved_g))
+    in_full = None if reached.missed_s is None else "time"
+    useful = [one for one in levers if one.saved_g > 0.0]
+    return tuple(sorted(useful, key=lambda one: (one.key != in_full, -one.saved_g)))
 
 
 def _lever(key: str, change: Message, saved: Array) -> Lever:
