@@ -253,3 +253,14 @@ def test_the_scene_boils_as_the_published_table_does():
     assert boiling_c(np.array([205.0, 304.0, 10.0])) == pytest.approx(
         [120.99, 133.97, 45.81], abs=0.02
     )
+
+
+def test_a_plateau_more_than_three_kelvin_over_the_set_temperature_is_pointed_out():
+    """4 K is the band of small sterilizers, 3 K that of large ones: EN 13060 and EN 285, memory."""
+    near, far = (
+        all_of(CLEAN, replace(DYNAMIC, set_c=set_c), sensors=Sensors(0.1, 1.0))
+        for set_c in (134.0, 131.2)
+    )
+    assert "watch it" not in text_of(near["plateau_temperature_high_c"].why)
+    assert far["plateau_temperature_high_c"].verdict is Verdict.WITHIN
+    assert "watch it" in text_of(far["plateau_temperature_high_c"].why)
