@@ -4,15 +4,13 @@ import csv
 import json
 import os
 import signal
-import subprocess
-import sys
-import time
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from tests.cli.interrupted import started, wait_for_lines, wait_until_gone
 from tests.cli.recordings import NAMES, write_many, write_mixed
 from turnwell.cli.folder.progress import Progress
 from turnwell.cli.folder.row import Figure
@@ -27,7 +25,6 @@ from turnwell.sound import Expectation
 DOCS = Path(__file__).resolve().parents[3] / "docs"
 SCHEMA = json.loads((DOCS / "schema-listen-folder.json").read_text(encoding="utf-8"))
 LISTEN = json.loads((DOCS / "schema-listen.json").read_text(encoding="utf-8"))
-RUN = "import sys; from turnwell.cli.main import main; sys.exit(main())"
 MANY = 60
 
 
@@ -105,40 +102,14 @@ def test_csv_goes_to_standard_output_and_words_beside_it(mixed, capsys):
     assert sorted(mixed.rglob("*")) == before, "nothing is written unasked"
 
 
-def started(folder, out):
-    """Begin a run in a session of its own, so that a signal reaches it and its workers alone."""
-    words = [sys.executable, "-c", RUN, "listen", str(folder), "--out", str(out), "--jobs", "2"]
-    return subprocess.Popen(
-        words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
-
-
-def wait_for_lines(path, count, process):
-    """Wait until the journal has so many lines."""
-    while not path.exists() or path.read_bytes().count(b"\n") < count:
-        assert process.poll() is None, process.communicate()
-        time.sleep(0.002)
-
-
-def wait_until_gone(group):
-    """Wait until no process of a session is left; fails when one stays."""
-    for _ in range(1_000):
-        try:
-            os.killpg(group, 0)
-        except ProcessLookupError:
-            return
-        time.sleep(0.01)
-    os.killpg(group, signal.SIGKILL)
-    pytest.fail("a worker outlived the run that began it")
-
-
 def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     folder, out = tmp_path / "many", tmp_path / "table.csv"
     folder.mkdir()
     write_many(folder, MANY, duration_s=0.25)
     journal = tmp_path / "table.csv.journal"
 
-    stopped = started(folder, out)
+    words = ["listen", str(folder), "--out", str(out), "--jobs", "2"]
+    stopped = started(words)
     wait_for_lines(journal, 5, stopped)
     os.killpg(stopped.pid, signal.SIGINT)  # as a terminal does it: to all of them
     said = stopped.communicate()
@@ -148,7 +119,7 @@ def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     assert not out.exists()
     kept = journal.read_bytes()
 
-    killed = started(folder, out)
+    killed = started(words)
     wait_for_lines(journal, kept.count(b"\n") + 5, killed)
     os.kill(killed.pid, signal.SIGKILL)
     killed.wait()

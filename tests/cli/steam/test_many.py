@@ -4,15 +4,13 @@ import csv
 import json
 import os
 import signal
-import subprocess
-import sys
-import time
 from io import StringIO
 from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
 
+from tests.cli.interrupted import started, wait_for_lines, wait_until_gone
 from tests.cli.records import CLOSING, csv_of, open_csv, run_of, write_records
 from turnwell.cli.main import main
 from turnwell.cli.steam.row import RecordRow
@@ -23,19 +21,6 @@ SCHEMA = json.loads(
         encoding="utf-8"
     )
 )
-# Each answer that is kept takes its time, so that a signal always finds the run at work.
-RUN = """
-import sys, time
-from turnwell.cli.folder.journal import Journal
-from turnwell.cli.main import main
-
-def keep_slowly(journal, row, keep=Journal.keep):
-    keep(journal, row)
-    time.sleep(0.2)
-
-Journal.keep = keep_slowly
-sys.exit(main())
-"""
 MANY = 40
 
 
@@ -142,8 +127,9 @@ def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     write_records(folder, MANY)
     journal = tmp_path / "table.csv.journal"
 
-    stopped = _started(folder, out)
-    _wait_for_lines(journal, 3, stopped)
+    words = ["steam", str(folder), "--out", str(out), "--jobs", "1"]
+    stopped = started(words)
+    wait_for_lines(journal, 3, stopped)
     os.killpg(stopped.pid, signal.SIGINT)  # as a terminal does it: to all of them
     said = stopped.communicate()
     assert stopped.returncode == 130
@@ -152,11 +138,11 @@ def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     assert not out.exists()
     kept = journal.read_bytes()
 
-    killed = _started(folder, out)
-    _wait_for_lines(journal, kept.count(b"\n") + 2, killed)
+    killed = started(words)
+    wait_for_lines(journal, kept.count(b"\n") + 2, killed)
     os.kill(killed.pid, signal.SIGKILL)
     killed.communicate()
-    _wait_until_gone(killed.pid)
+    wait_until_gone(killed.pid)
     assert not out.exists()
     assert journal.read_bytes().startswith(kept), "it is only ever appended to"
     known = journal.read_bytes().count(b"\n")
@@ -169,31 +155,6 @@ def test_stopped_killed_and_torn_it_goes_on_to_the_same_table(tmp_path, capsys):
     assert main(["steam", str(folder), "--out", str(tmp_path / "fresh.csv")]) == 0
     assert (tmp_path / "fresh.csv").read_bytes() == out.read_bytes()
     capsys.readouterr()
-
-
-def _started(folder, out):
-    words = [sys.executable, "-c", RUN, "steam", str(folder), "--out", str(out), "--jobs", "1"]
-    return subprocess.Popen(
-        words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
-
-
-def _wait_for_lines(path, count, process):
-    while not path.exists() or path.read_bytes().count(b"\n") < count:
-        assert process.poll() is None, process.communicate()
-        time.sleep(0.002)
-
-
-def _wait_until_gone(group):
-    """Wait until no process of a session is left; fails when one stays."""
-    for _ in range(3_000):
-        try:
-            os.killpg(group, 0)
-        except ProcessLookupError:
-            return
-        time.sleep(0.01)
-    os.killpg(group, signal.SIGKILL)
-    pytest.fail("a worker outlived the run that began it")
 
 
 @pytest.mark.parametrize("other", [(), ("notes.pdf", ".hidden.csv")])
