@@ -67,7 +67,6 @@ ROLES: dict[str, tuple[str, ...]] = {
         "press",
         "druck",
         "presion",
-        "presion",
         "pressao",
         "tryck",
         "tryk",

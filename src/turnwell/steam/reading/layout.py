@@ -11,6 +11,9 @@ PRESSURE_UNITS = ("kPa", "bar", "mbar", "MPa", "Pa", "psi", "mmHg", "inHg", "kg/
 TIME_UNITS = ("s", "min", "h", "d", "ms", "clock", "mm:ss")
 ZEROS = ("absolute", "gauge")
 COLUMNS = ("time", "date", "temperature", "second_temperature", "pressure", "stage")
+SPELLINGS = {"hpa": "mbar", "torr": "mmHg", "kgf/cm2": "kg/cm2", "kg/cm²": "kg/cm2", "°c": "C",
+             "°f": "F"}  # fmt: skip
+KNOWN = {unit.casefold(): unit for unit in (*PRESSURE_UNITS, *TIME_UNITS, "C", "F")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +127,6 @@ stage_column : int or None
         for unit in filter(None, (unit.strip() for unit in units.split(","))):
             given[_quantity_of(unit)] = _spelt(unit)
         return cls(**given)
-
-
-SPELLINGS = {"hpa": "mbar", "torr": "mmHg", "kgf/cm2": "kg/cm2", "kg/cm²": "kg/cm2", "°c": "C",
-             "°f": "F"}  # fmt: skip
-KNOWN = {unit.casefold(): unit for unit in (*PRESSURE_UNITS, *TIME_UNITS, "C", "F")}
 
 
 def _spelt(unit: str) -> str:

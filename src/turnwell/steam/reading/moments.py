@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,14 @@ DENSE = 40.0
 LONGEST_MINUTES = 240.0
 SHORTEST_MINUTES = 4.0
 SPOT_CHECK = 12
+
+
+class _Verdict(StrEnum):
+    """What whole numbers that rise are."""
+
+    PAIRS = "pairs of digits"
+    PLAIN = "a count"
+    OPEN = "either"
 
 
 def with_colons(table: Table) -> Table:
@@ -139,7 +148,7 @@ def _spoken(cells: tuple[str, ...]) -> tuple[str, ...] | None:
 
 def _packed(cells: tuple[str, ...]) -> tuple[str, ...] | None:
     values = _pairs(cells)
-    if values is None or _verdict(values) != "pairs":
+    if values is None or _verdict(values) is not _Verdict.PAIRS:
         return None
     seconds = _seconds(values)
     return tuple(
@@ -151,7 +160,7 @@ def _packed(cells: tuple[str, ...]) -> tuple[str, ...] | None:
 def open_pairs(cells: tuple[str, ...]) -> bool:
     """Tell whether numbers may be times in pairs of digits as well as a count of seconds."""
     values = _pairs(cells)
-    return values is not None and _verdict(values) == "open"
+    return values is not None and _verdict(values) is _Verdict.OPEN
 
 
 def _pairs(cells: tuple[str, ...]) -> Array | None:
@@ -188,25 +197,29 @@ def _seconds(values: Array) -> Array:
     return np.asarray(values // 10_000 * 3600 + values // 100 % 100 * 60 + values % 100)
 
 
-def _verdict(values: Array) -> str:
-    """Tell ``"pairs"``, ``"plain"`` or ``"open"``."""
+def _verdict(values: Array) -> _Verdict:
+    """Tell times in pairs of digits from a count, where the numbers do."""
     known = values[np.isfinite(values)]
     valid = (known % 100 < 60) & (known // 100 % 100 < 60) & (known // 10_000 < 24)
     if np.mean(valid) < 1.0 - 0.5 / known.size or np.unique(known // 100).size < 2:
-        return "plain"
+        return _Verdict.PLAIN
     steps = np.diff(known)
     paired = np.diff(_seconds(known))
     rising = steps[steps > 0]
     if rising.size < SURE * steps.size - 1 or not np.any(known % 100):
         # Not a time at all, or whole hundreds, which even the steps do not tell apart.
         is_time = rising.size >= SURE * steps.size - 1
-        return "open" if is_time and np.all(steps == 100) and known.max() < 6000 else "plain"
+        return (
+            _Verdict.OPEN
+            if is_time and np.all(steps == 100) and known.max() < 6000
+            else _Verdict.PLAIN
+        )
     if np.median(rising) < DENSE and np.unique(known // 100).size > 2:
-        return "pairs"
+        return _Verdict.PAIRS
     uneven, paired_uneven = np.std(steps), np.std(paired)
     if paired_uneven < 0.5 * uneven:
-        return "pairs"
-    return "plain" if uneven < 0.5 * paired_uneven else "open"
+        return _Verdict.PAIRS
+    return _Verdict.PLAIN if uneven < 0.5 * paired_uneven else _Verdict.OPEN
 
 
 def _clock(seconds: int) -> str:

@@ -18,7 +18,17 @@ PHYSICAL_UNITS = ("kPa", "bar", "mbar", "MPa", "Pa", "psi", "mmHg", "inHg")
 
 
 class Search:
-    """One table with what its headings and cells say, while it is being told."""
+    """One table with what its headings and cells say, while it is being told.
+
+    Questions and what a column was told by are gathered in it, by each step in turn.
+
+    Parameters
+    ----------
+    table : Table
+    given : Layout
+        What is fixed; None in it is open.
+    atmosphere_kpa : float
+    """
 
     def __init__(self, table: Table, given: Layout, atmosphere_kpa: float) -> None:
         self.table = table
