@@ -13,9 +13,8 @@ from turnwell.fonts import FAMILY
 from turnwell.pictures import palette
 from turnwell.pictures.charts import svg_of
 
-__all__ = ["CHART_WIDTH", "PICTURE_ENDINGS", "Panel", "picture", "write_picture"]
+__all__ = ["CHART_WIDTH", "Panel", "picture", "write_picture"]
 
-PICTURE_ENDINGS = (".png", ".svg")
 WIDTH = 900.0
 _MARGIN = 24.0
 CHART_WIDTH = WIDTH - 2.0 * _MARGIN

@@ -10,7 +10,8 @@ from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
 from turnwell.cli.folder.options import FOLDER_OPTIONS, table_target
 from turnwell.cli.listen.heard import heard_in
 from turnwell.cli.listen.options import add_options, calibrated_of, expectation_of
-from turnwell.cli.write import print_lines, refuse_taken, write_whole
+from turnwell.cli.uses import PICTURE_ENDINGS, refuse_options, refuse_target
+from turnwell.cli.write import print_lines, write_whole
 from turnwell.sound import Expectation, Listening, analyse, read_recording
 
 __all__ = ["add_to", "run"]
@@ -32,7 +33,7 @@ def run(arguments: argparse.Namespace) -> int:
     paths: list[str] = arguments.paths
     if arguments.compare:
         return _two(arguments, expectation)
-    _refuse_options(arguments, _OF_TWO, "goes with --compare")
+    refuse_options(arguments, _OF_TWO, "goes with --compare")
     if len(paths) != 1:
         arguments.refuse("give one recording or one folder; two recordings go with --compare")
     if Path(paths[0]).is_dir():
@@ -42,8 +43,9 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _one(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Listen, print, and say by the exit code whether there is a speed."""
-    _refuse_options(arguments, FOLDER_OPTIONS, "goes with a folder of recordings")
-    _check_targets(arguments)
+    refuse_options(arguments, FOLDER_OPTIONS, "goes with a folder of recordings")
+    refuse_target(arguments, "track", (".csv",))
+    refuse_target(arguments, "plot", PICTURE_ENDINGS)
     listening = heard_in(arguments.paths[0], expectation, calibrated_of(arguments))
     document = listening.as_dict()
     if arguments.json:
@@ -74,7 +76,7 @@ def _write_targets(
 def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
     from turnwell.cli.listen.folder import Asked, listen_to_folder
 
-    _refuse_options(arguments, (*_OF_ONE, *_OF_ONE_OR_TWO), "goes with one recording")
+    refuse_options(arguments, (*_OF_ONE, *_OF_ONE_OR_TWO), "goes with one recording")
     return listen_to_folder(
         Asked(
             folder=Path(arguments.paths[0]),
@@ -91,11 +93,12 @@ def _folder(arguments: argparse.Namespace, expectation: Expectation) -> int:
 
 def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
     """Compare, print, and say by the exit code whether any change can be told."""
-    _refuse_options(arguments, FOLDER_OPTIONS, "goes with a folder of recordings")
-    _refuse_options(arguments, _OF_ONE, "goes with one recording")
+    refuse_options(arguments, FOLDER_OPTIONS, "goes with a folder of recordings")
+    refuse_options(arguments, _OF_ONE, "goes with one recording")
     if len(arguments.paths) != 2 or any(Path(path).is_dir() for path in arguments.paths):
         arguments.refuse("--compare needs two recordings, BEFORE and AFTER")
-    _check_targets(arguments)
+    refuse_target(arguments, "track", (".csv",))
+    refuse_target(arguments, "plot", PICTURE_ENDINGS)
     from turnwell.sound.condition.change import ChangeVerdict
     from turnwell.sound.condition.comparison import compare
 
@@ -125,22 +128,3 @@ def _two(arguments: argparse.Namespace, expectation: Expectation) -> int:
         write_plot(arguments.plot, after.as_dict(), before.as_dict())
     told = [c for c in comparison.changes if c.verdict is not ChangeVerdict.CANNOT_TELL]
     return ANSWERED if told else CANNOT_ANSWER
-
-
-def _refuse_options(arguments: argparse.Namespace, names: tuple[str, ...], why: str) -> None:
-    """Refuse options that mean nothing in this use."""
-    for name in names:
-        if getattr(arguments, name):
-            arguments.refuse(f"--{name.replace('_', '-')} {why}; leave it out")
-
-
-def _check_targets(arguments: argparse.Namespace) -> None:
-    """Refuse files that could not be written, before the work is done."""
-    for name, endings in (("track", (".csv",)), ("plot", (".png", ".svg"))):
-        path: Path | None = getattr(arguments, name)
-        if path is None:
-            continue
-        if path.suffix.lower() not in endings:
-            wanted = " or ".join(endings)
-            arguments.refuse(f"--{name} is {path.name!r}; its name must end in {wanted}")
-        refuse_taken(path, force=arguments.force)

@@ -8,7 +8,8 @@ from pathlib import Path
 from turnwell.cli.exits import ANSWERED, CANNOT_ANSWER
 from turnwell.cli.folder.options import FOLDER_OPTIONS, table_target
 from turnwell.cli.steam.options import add_options
-from turnwell.cli.write import print_lines, refuse_taken
+from turnwell.cli.uses import PICTURE_ENDINGS, refuse_options, refuse_target
+from turnwell.cli.write import print_lines
 
 __all__ = ["add_to", "run"]
 
@@ -40,10 +41,8 @@ def _one(arguments: argparse.Namespace, path: Path) -> int:
     from turnwell.cli.steam.reviewed import reviewed
     from turnwell.steam.reading import UnsureLayoutError
 
-    for name in FOLDER_OPTIONS:
-        if getattr(arguments, name):
-            arguments.refuse(f"--{name} goes with several records or a folder; leave it out")
-    _check_plot(arguments)
+    refuse_options(arguments, FOLDER_OPTIONS, "goes with several records or a folder")
+    refuse_target(arguments, "plot", PICTURE_ENDINGS)
     try:
         review = reviewed(path, given_of(arguments))
     except UnsureLayoutError as error:
@@ -68,8 +67,7 @@ def _many(arguments: argparse.Namespace, paths: tuple[Path, ...]) -> int:
     from turnwell.cli.steam.given import given_of
     from turnwell.cli.steam.many import Asked, read_many
 
-    if arguments.plot is not None:
-        arguments.refuse("--plot goes with one record; leave it out")
+    refuse_options(arguments, ["plot"], "goes with one record")
     return read_many(
         Asked(
             paths=paths,
@@ -81,13 +79,3 @@ def _many(arguments: argparse.Namespace, paths: tuple[Path, ...]) -> int:
             force=arguments.force,
         )
     )
-
-
-def _check_plot(arguments: argparse.Namespace) -> None:
-    """Refuse a picture that could not be written, before the work is done."""
-    path: Path | None = arguments.plot
-    if path is None:
-        return
-    if path.suffix.lower() not in {".png", ".svg"}:
-        arguments.refuse(f"--plot is {path.name!r}; its name must end in .png or .svg")
-    refuse_taken(path, force=arguments.force)
