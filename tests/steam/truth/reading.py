@@ -6,7 +6,7 @@ import numpy as np
 
 from tests.steam.truth.faults import Case
 from tests.steam.truth.files import Written
-from turnwell.errors import InputError
+from turnwell.errors import TurnwellError
 from turnwell.steam.reading import UnsureLayoutError, read_record
 
 __all__ = ["Outcome", "outcome_of"]
@@ -26,7 +26,7 @@ def outcome_of(file: Written, case: Case) -> Outcome:
         record = read_record(file.content, file.name, atmosphere_kpa=case.truth.plan.atmosphere_kpa)
     except UnsureLayoutError as unsure:
         return Outcome("asked", str(unsure))
-    except InputError as refused:
+    except TurnwellError as refused:
         return Outcome("refused", str(refused))
     if record.time_s.size != file.usable:
         return Outcome("wrong", f"{record.time_s.size} rows of {file.usable}")
