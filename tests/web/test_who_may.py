@@ -245,6 +245,7 @@ TABLE = [
     Row("cycle-record", Opens.ITS_OWN, _pk("cycle_record")),
     Row("cycle-record-plan", Opens.SHOP, _pk("cycle_record"), "post"),
     Row("cycle-record-load", Opens.SHOP, _pk("cycle_record")),
+    Row("cycle-record-start", Opens.SHOP, _pk("cycle_record"), "post"),
     Row("cycle-record-again", Opens.SHOP, _pk("cycle_record"), "post"),
     Row("cycle-record-take-back", Opens.SHOP, _pk("cycle_record"), "post"),
     Row("cycle-review-issue", Opens.SHOP, _pk("sterilizer"), "post"),

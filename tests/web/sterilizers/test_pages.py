@@ -1,5 +1,6 @@
 """Pages of sterilizers and their records: done, refused, wrong method, bad form."""
 
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -7,6 +8,7 @@ from django.urls import reverse
 
 from tests.people import bea_of_birch_lane, theo_the_technician
 from tests.web.sterilizers.builders import (
+    FRIDAY,
     a_plan,
     a_record,
     a_sterilizer,
@@ -28,7 +30,7 @@ from turnwell.web.sterilizers.models import (
     Plan,
     Sterilizer,
 )
-from turnwell.words import text_of
+from turnwell.words import Message, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -220,7 +222,7 @@ def test_the_records_are_narrowed_and_paged(theo):
 def test_a_record_says_first_that_drying_was_cut_short(theo):
     record = a_record(dried_s=672.0, faults=(FaultKey.DRYING_SHORTENED,))
     page = theo.get(record.get_absolute_url()).content.decode()
-    assert "Drying stopped at 11.2 of 20 minutes." in page
+    assert "Drying stopped at 11.2 of 20.0 minutes." in page
     assert "a damp one is not accepted" in page
     assert "One fault found in this record: Drying cut short." in page
     assert "15:00 to 16:00" in page
@@ -230,11 +232,14 @@ def test_a_record_says_first_that_drying_was_cut_short(theo):
 @pytest.mark.parametrize(
     ("read", "says"),
     [
-        ({"dried_s": 1200.0}, "Drying ran as planned, 20 minutes."),
+        ({"dried_s": 1200.0}, "Drying ran as planned, 20.0 minutes."),
         ({"dried_s": 1198.0}, "too near the planned 20"),
         ({"dried_s": 900.0, "planned_s": None}, "What was planned is not written down"),
         ({"dried_s": None}, "The record does not show the drying."),
-        ({"dried_s": None, "faults": (FaultKey.DRYING_ABORTED,)}, "Drying was broken off."),
+        (
+            {"dried_s": None, "faults": (FaultKey.DRYING_ABORTED,)},
+            "The door was opened before the drying had ended.",
+        ),
     ],
 )
 def test_a_record_never_says_more_than_it_shows(theo, read, says):
@@ -243,6 +248,62 @@ def test_a_record_never_says_more_than_it_shows(theo, read, says):
     main = page.split("<main")[1]
     assert " dry." not in main
     assert "no air" not in main.casefold()
+
+
+@pytest.mark.parametrize("key", FaultKey)
+def test_the_gravest_fault_is_said_first_whatever_the_drying_did(theo, key):
+    page = theo.get(a_record(faults=(key, FaultKey.RECORD_GAP)).get_absolute_url())
+    said = page.context["page"].says
+    if key is not FaultKey.DRYING_SHORTENED:
+        assert said.startswith(text_of(Message(f"sterilizers.gravest.{key}", {"sure": ""})))
+    assert said.endswith(
+        "A record cannot show whether a pouch or the inside of a handpiece is still wet."
+    )
+
+
+def test_a_line_of_the_list_says_how_long_it_dried_and_the_verdict(theo):
+    sterilizer = a_sterilizer()
+    a_record(sterilizer, number=1, dried_s=708.0)
+    a_record(sterilizer, number=2, dried_s=1200.0)
+    a_record(sterilizer, number=3, dried_s=1200.0, planned_s=None)
+    a_record(sterilizer, number=4, dried_s=None)
+    page = said(theo, "cycle-records", sterilizer.pk)
+    assert "drying 11.8 of 20.0 min" in page
+    assert "drying 20.0 of 20.0 min" in page
+    assert "drying 20.0 min" in page
+    assert "no drying shown" in page
+    assert ">within</span>" in page
+
+
+def test_a_value_past_its_limit_is_said_in_short(theo):
+    sterilizer = a_sterilizer()
+    a_record(sterilizer, number=1, began=FRIDAY - timedelta(days=1))
+    assert "outside its limit" not in theo.get(sterilizer.get_absolute_url()).content.decode()
+    a_record(sterilizer, number=2, plateau_c=133.0)
+    page = theo.get(sterilizer.get_absolute_url()).content.decode()
+    assert "stands at 133.0 °C, outside its limit (134 to 138 °C)" in page
+
+
+def test_a_cycle_that_says_nothing_is_refused(theo):
+    sterilizer = a_sterilizer()
+    page = theo.post(reverse("plan-new", args=[sterilizer.pk]), {"name": "Back", "is_usual": "on"})
+    assert "Nothing is said of this cycle" in page.content.decode()
+    assert not Plan.objects.exists()
+
+
+def test_the_clock_begins_with_the_first_record_and_says_what_moved(theo):
+    sterilizer = a_sterilizer()
+    for more in week_after_week(3):
+        a_record(sterilizer, **more)
+    address = reverse("sterilizer-clock", args=[sterilizer.pk])
+    assert 'value="2026-04-17"' in theo.get(address).content.decode()
+    typed = {"minutes": "60", "which": "ahead"}
+    for day, says in (
+        ("2026-06-01", "no record moved"),
+        ("2026-04-20", "2 records moved with it"),
+    ):
+        answer = theo.post(address, typed | {"from_day": day}, follow=True)
+        assert says in answer.content.decode()
 
 
 def test_a_record_is_held_against_another_cycle(theo, monkeypatch):
@@ -345,7 +406,8 @@ def test_an_intake_shows_what_was_turned_down_and_what_is_asked(theo):
     assert "&lt;b&gt;.png is a picture" in page
     assert "Which is the pressure?" in page
     assert "data-goes-on" not in page
-    assert "Files are still being read" in theo.get(sterilizer.get_absolute_url()).content.decode()
+    page = theo.get(sterilizer.get_absolute_url()).content.decode()
+    assert "1 file asks for the columns" in page
 
 
 @pytest.mark.parametrize("name", ["sterilizers", "sterilizer", "cycle-records", "cycle-record"])

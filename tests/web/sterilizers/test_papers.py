@@ -38,7 +38,7 @@ def test_one_run_is_issued_with_its_faults_and_what_to_ask():
     issued = actions.issue_run_review(by=theo, record=record)
     assert list(record.papers.all()) == [issued]
     run = run_values(record, shop=the_shop(), by=theo, at=issued.issued_at).run
-    assert run.says[0].startswith("Drying stopped at 11.2 of 20 minutes.")
+    assert run.says[0].startswith("Drying stopped at 11.2 of 20.0 minutes.")
     assert [fault.key for fault in run.faults] == ["drying_shortened"]
     assert run.questions == ("It was not measured.",)
     assert run.began.strftime("%H:%M") == "17:12"

@@ -167,8 +167,10 @@ def test_what_belongs_to_an_office_is_seen_by_it_alone():
 
 
 def test_a_file_that_is_no_table_is_not_kept():
-    with pytest.raises(InputError, match="neither text nor a spreadsheet"):
+    with pytest.raises(InputError, match="is a picture"):
         a_file(b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + bytes(range(256)), "run.csv")
+    with pytest.raises(InputError, match="neither text nor a spreadsheet"):
+        a_file(b"\x7fELF" + bytes(range(16)) + bytes(64), "run.csv")
     assert not StoredFile.objects.exists()
     assert a_file("s,°C\n0,20\n".encode("utf-16-le"), "run.csv").media_type == "text/plain"
     assert builders.a_file(csv_of(7)).media_type == "text/plain"

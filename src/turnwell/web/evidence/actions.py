@@ -21,6 +21,8 @@ __all__ = ["erase_file", "finish_erasures", "forget_file", "may_erase", "open_fi
 READING_S = 60.0
 HEAD_BYTES = 4096
 SPREADSHEET = b"PK\x03\x04"
+# JPEG, PNG, GIF and TIFF: a photo of a printout, mostly.
+PICTURES = (b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"II*\0", b"MM\0*")
 FACTS = {StoredFile.Kind.RECORDING: "recording_facts", StoredFile.Kind.PHOTO: "photo_facts"}
 
 
@@ -180,7 +182,8 @@ def _table_type(head: bytes, name: str) -> str:
     # Plain letters of two bytes each have a zero in every other place.
     if b"\0" not in head or not (head[::2].count(0) and head[1::2].count(0)):
         return "text/plain"
+    is_what = "a picture" if head.startswith(PICTURES) else "neither text nor a spreadsheet"
     raise UnreadableFileError(
-        f"{name} is neither text nor a spreadsheet; have the sterilizer write its records as text"
+        f"{name} is {is_what}; have the sterilizer write its records as text"
         " or CSV, or save the table as .xlsx or .ods"
     )

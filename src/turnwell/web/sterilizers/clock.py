@@ -1,12 +1,19 @@
 """From a sterilizer's own clock to the moment it stands for."""
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from turnwell.web.shared.times import zone_of
 from turnwell.web.sterilizers.models import ClockSetting, Sterilizer
 
-__all__ = ["moment_of", "settings_of"]
+__all__ = ["first_day_shown", "moment_of", "settings_of"]
+
+
+def first_day_shown(sterilizer: Sterilizer) -> date | None:
+    """Give the day of the first record by the sterilizer's own clock; None without one."""
+    shown = sterilizer.records.standing().exclude(clock_shown="").order_by("clock_shown")
+    first = shown.values_list("clock_shown", flat=True).first()
+    return None if first is None else datetime.fromisoformat(first).date()
 
 
 def settings_of(sterilizer: Sterilizer) -> list[ClockSetting]:

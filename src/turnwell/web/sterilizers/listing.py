@@ -5,13 +5,16 @@ from dataclasses import dataclass
 
 from django.db.models import F
 
-from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
+from turnwell.measure import Reading, Verdict
+from turnwell.web.sterilizers.models import CycleReading, CycleRecord, Sterilizer
 from turnwell.web.sterilizers.queries import CycleRecordQuerySet
-from turnwell.words import text_of
+from turnwell.words import Message, text_of
 
 __all__ = ["WHICH", "RecordLine", "listed", "record_lines"]
 
 SHORTENED = "drying_shortened"
+DRYING = "drying_time_s"
+SECONDS_A_MINUTE = 60.0
 WHICH = {"": "All", "short": "Drying cut short", "fault": "With a fault"}
 
 
@@ -26,11 +29,17 @@ class RecordLine:
         Names of its faults, but for what the line says anyway.
     has_fault : bool
         Whether it shows any.
+    drying : str
+        How long it dried, of how long.
+    verdict : Verdict or None
+        Of the drying time; None where nothing stands to hold it against.
     """
 
     record: CycleRecord
     faults: tuple[str, ...]
     has_fault: bool
+    drying: str
+    verdict: Verdict | None
 
 
 def listed(sterilizer: Sterilizer, which: str = "") -> CycleRecordQuerySet:
@@ -51,17 +60,35 @@ def listed(sterilizer: Sterilizer, which: str = "") -> CycleRecordQuerySet:
 
 
 def record_lines(records: Iterable[CycleRecord]) -> list[RecordLine]:
-    """Give a line for each record."""
-    return [
-        RecordLine(
-            row,
-            # That drying was cut short stands in the line already.
-            tuple(
-                text_of(f"steam_fault.name.{key}")
-                for key in row.fault_keys
-                if key != SHORTENED or not row.is_drying_short
-            ),
-            has_fault=bool(row.fault_keys),
-        )
-        for row in records
-    ]
+    """Give a line for each record; one query more for all of them."""
+    rows = list(records)
+    readings = CycleReading.objects.filter(record__in=rows, key=DRYING)
+    drying = {row.record_id: row.reading for row in readings}
+    return [_line(row, drying.get(row.pk)) for row in rows]
+
+
+def _line(row: CycleRecord, drying: Reading | None) -> RecordLine:
+    # That drying was cut short stands in the line already.
+    named = [key for key in row.fault_keys if key != SHORTENED or not row.is_drying_short]
+    return RecordLine(
+        row,
+        tuple(text_of(f"steam_fault.name.{key}") for key in named),
+        has_fault=bool(row.fault_keys),
+        drying=_dried(drying),
+        verdict=None if drying is None or drying.limit is None else drying.verdict,
+    )
+
+
+def _dried(drying: Reading | None) -> str:
+    """Say how long a run dried, of how long.
+
+    >>> _dried(None)
+    'no drying shown'
+    """
+    if drying is None or drying.value is None:
+        return text_of("sterilizers.line.not_shown")
+    minutes = drying.value / SECONDS_A_MINUTE
+    if drying.limit is None or drying.limit.low is None:
+        return text_of(Message("sterilizers.line.no_plan", {"minutes": minutes}))
+    planned = drying.limit.low / SECONDS_A_MINUTE
+    return text_of(Message("sterilizers.line.of_planned", {"minutes": minutes, "planned": planned}))

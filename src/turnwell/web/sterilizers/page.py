@@ -1,14 +1,17 @@
 """What the page of a sterilizer shows: sentences first, then time line, records, water."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import Count, Q
+
+from turnwell.measure import Limit, Verdict
 from turnwell.pictures import RunHistory
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.sterilizers.analysis.feed_water import water_readings
-from turnwell.web.sterilizers.analysis.history import History, history_of
+from turnwell.web.sterilizers.analysis.history import TREND_KEYS, History, NamedTrend, history_of
 from turnwell.web.sterilizers.history_picture import picture_of
 from turnwell.web.sterilizers.listing import RecordLine, listed, record_lines
 from turnwell.web.sterilizers.models import (
@@ -24,6 +27,7 @@ from turnwell.words import Message, text_of
 
 __all__ = ["SterilizerPage", "page_of"]
 
+DRYING_TIME = "drying_time_s"
 RECORDS_SHOWN = 12
 PAPERS_SHOWN = 6
 
@@ -51,7 +55,7 @@ class SterilizerPage:
         The newest values, with the readings they make.
     water_readings : list of Reading
     open_intake : Intake or None
-        One that has not come to its end.
+        One that has not come to its end, with its `reading_count` and `asking_count`.
     papers : list of IssuedReview
     layout_count : int
         Shapes of file whose columns were confirmed.
@@ -80,7 +84,12 @@ def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
     events = events_of(sterilizer.office, user)
     water = sterilizer.feed_water.standing().select_related("entered_by").first()
     return SterilizerPage(
-        says=(*history.says, *_attention(lines, sterilizer.office.time_zone)),
+        says=(
+            *history.says,
+            *_outside(history.trends),
+            *_undated(sterilizer),
+            *_attention(lines, sterilizer.office.time_zone),
+        ),
         history=history,
         events=events,
         picture=picture_of(history, events),
@@ -95,13 +104,59 @@ def page_of(sterilizer: Sterilizer, user: User) -> SterilizerPage:
     )
 
 
+def _outside(trends: Sequence[NamedTrend]) -> Iterator[str]:
+    """Say which readings the latest record shows outside their limit; drying time has its share."""
+    for named in trends:
+        last = named.points[-1]
+        if named.trend.key == DRYING_TIME or last.verdict is not Verdict.OUTSIDE:
+            continue
+        unit = TREND_KEYS[named.trend.key]
+        yield text_of(
+            Message(
+                "sterilizers.history.outside",
+                {
+                    "name": named.name,
+                    "value": f"{last.value:.1f} {unit}",
+                    "limit": _limit_said(named.limit, unit),
+                },
+            )
+        )
+
+
+def _limit_said(limit: Limit | None, unit: str) -> str:
+    """Write a limit in words.
+
+    >>> _limit_said(Limit(None, 10.0, "as set"), "kPa")
+    'at most 10 kPa'
+    """
+    if limit is None:
+        return ""
+    if limit.low is None:
+        return f"at most {limit.high:g} {unit}"
+    return (
+        f"at least {limit.low:g} {unit}"
+        if limit.high is None
+        else f"{limit.low:g} to {limit.high:g} {unit}"
+    )
+
+
+def _undated(sterilizer: Sterilizer) -> tuple[str, ...]:
+    """Say how many records stand on no time line, which every share here leaves out."""
+    count = sterilizer.records.standing().filter(started_at__isnull=True).count()
+    if not count:
+        return ()
+    key = "undated_one" if count == 1 else "undated_more"
+    return (text_of(Message(f"sterilizers.history.{key}", {"count": count})),)
+
+
 def _attention(lines: Sequence[RecordLine], zone: str) -> tuple[str, ...]:
     """Say how many of the newest records show a fault."""
     if not lines:
         return ()
     faulty = [line for line in lines if line.has_fault]
     if not faulty:
-        message = Message("sterilizers.history.no_attention", {"total": len(lines)})
+        key = "no_attention_one" if len(lines) == 1 else "no_attention"
+        message = Message(f"sterilizers.history.{key}", {"total": len(lines)})
         return (text_of(message),)
     newest = faulty[0].record
     day: date = shown_in_zone(newest.started_at or newest.entered_at, zone).date()
@@ -116,4 +171,7 @@ def _open_intake(sterilizer: Sterilizer) -> Intake | None:
     """Give the newest intake with a file that waits or asks."""
     state = IntakeFile.State
     unfinished = [state.WAITING, state.READING, state.ASKS]
-    return sterilizer.intakes.filter(files__state__in=unfinished).first()
+    reading = Count("files", filter=Q(files__state__in=[state.WAITING, state.READING]))
+    asking = Count("files", filter=Q(files__state=state.ASKS))
+    found = sterilizer.intakes.filter(files__state__in=unfinished)
+    return found.annotate(reading_count=reading, asking_count=asking).first()

@@ -15,6 +15,7 @@ __all__ = ["CycleRecordQuerySet", "SterilizerQuerySet"]
 
 # Records that hold: what a correction names, and what was taken back, counts no more.
 STANDING = Q(records__corrected_by__isnull=True, records__is_taken_back=False)
+DATED = STANDING & Q(records__started_at__isnull=False)
 
 
 class SterilizerQuerySet(models.QuerySet["Sterilizer"]):
@@ -25,15 +26,18 @@ class SterilizerQuerySet(models.QuerySet["Sterilizer"]):
         return self if user.is_shop else self.filter(office=user.office_id)
 
     def with_counts(self) -> Self:
-        """Count the records of each that hold, those with drying cut short, and the latest."""
+        """Count the records of each that hold, those with drying cut short, and the latest.
+
+        Whether drying was cut short is counted where the day is known, as on its own page.
+        """
         return self.annotate(
             record_count=Count("records", filter=STANDING, distinct=True),
             short_count=Count(
-                "records", filter=STANDING & Q(records__is_drying_short=True), distinct=True
+                "records", filter=DATED & Q(records__is_drying_short=True), distinct=True
             ),
             told_count=Count(
                 "records",
-                filter=STANDING & Q(records__is_drying_short__isnull=False),
+                filter=DATED & Q(records__is_drying_short__isnull=False),
                 distinct=True,
             ),
             last_run=Max("records__started_at", filter=STANDING),

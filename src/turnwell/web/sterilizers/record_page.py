@@ -1,14 +1,13 @@
 """What the page of a record shows: the sentence first, then readings in groups, what to ask."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from turnwell.measure import Reading, Verdict
-from turnwell.units import s_to_min
 from turnwell.web.sterilizers.analysis.loads import counter_wetness
 from turnwell.web.sterilizers.minutes import long_times_in_minutes
-from turnwell.web.sterilizers.models import CycleRecord, IssuedReview, Load
+from turnwell.web.sterilizers.models import CycleRecord, IssuedReview, Load, StartEntry
 from turnwell.words import Message, text_of
 
 __all__ = ["Group", "RecordPage", "record_page_of"]
@@ -43,6 +42,7 @@ OTHERS = "others"
 # The gravest verdict of a group stands for it.
 GRAVITY = (Verdict.OUTSIDE, Verdict.NOT_PROVEN, Verdict.CANNOT_TELL, Verdict.WITHIN)
 BROKEN_OFF = "drying_aborted"
+SHORTENED = "drying_shortened"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +83,14 @@ class RecordPage:
         How long a damp pouch of the load goes on rusting what is in it.
     advice : str
         What to do with such a pouch; empty where no wetness is known.
+    lumen : str
+        How long the inside of a lumen stays wet on a counter; empty likewise.
     overtaken_by : CycleRecord or None
         The entry by which it was taken back.
     papers : list of IssuedReview
         Reviews of this run, newest first.
+    start : StartEntry or None
+        When it began, as a person wrote it down.
     """
 
     says: str
@@ -95,8 +99,10 @@ class RecordPage:
     load: Load | None
     wetness: Reading | None
     advice: str
+    lumen: str
     overtaken_by: CycleRecord | None
     papers: list[IssuedReview]
+    start: StartEntry | None
 
 
 def record_page_of(record: CycleRecord) -> RecordPage:
@@ -106,30 +112,51 @@ def record_page_of(record: CycleRecord) -> RecordPage:
     load = record.loads.standing().select_related("entered_by").first()
     wetness = counter_wetness(review, load, readings.get("water_left_g"))
     return RecordPage(
-        says=_drying_said(readings.get("drying_time_s"), record.fault_keys),
+        says=_first_said(readings.get("drying_time_s"), review),
         also=_faults_said(review),
         groups=tuple(_groups(readings.values())),
         load=load,
         wetness=None if wetness is None else wetness.hours,
         advice="" if wetness is None else text_of(wetness.advice),
+        lumen="" if wetness is None else text_of(wetness.lumen),
         overtaken_by=CycleRecord.objects.light().filter(corrects=record).first(),
         papers=list(record.papers.select_related("issued_by")),
+        start=None
+        if record.clock_shown
+        else record.starts.standing().select_related("entered_by").first(),
     )
 
 
-def _drying_said(drying: Reading | None, fault_keys: Iterable[str]) -> str:
-    """Say first what the office can act on: whether drying ran as planned."""
+def _first_said(drying: Reading | None, review: Mapping[str, Any]) -> str:
+    """Say first what the office can act on: the gravest fault, then whether drying ran."""
+    faults: list[Mapping[str, Any]] = review.get("faults", [])
+    said = _drying_said(drying, {fault["key"] for fault in faults})
+    # How far a drying that was cut short ran stands in its own sentence.
+    if not faults or (faults[0]["key"] == SHORTENED and drying and drying.value is not None):
+        return said
+    sure = Message(f"sterilizers.sure.{faults[0]['sure']}")
+    first = text_of(Message(f"sterilizers.gravest.{faults[0]['key']}", {"sure": sure}))
+    return f"{first} {said}"
+
+
+def _drying_said(drying: Reading | None, fault_keys: Collection[str]) -> str:
+    """Say whether drying ran as planned."""
     if drying is None or drying.value is None:
-        key = "broken_off" if BROKEN_OFF in fault_keys else "not_shown"
-        return text_of(f"sterilizers.drying.{key}")
-    params: dict[str, str | int | float | Message] = {"minutes": s_to_min(drying.value)}
+        return text_of(
+            f"sterilizers.drying.{'broken_off' if _is_broken(fault_keys) else 'not_shown'}"
+        )
+    params: dict[str, str | int | float | Message] = {"minutes": drying.value / 60.0}
     if drying.limit is None or drying.limit.low is None:
-        key = "broken_off" if BROKEN_OFF in fault_keys else "no_plan"
+        key = "broken_off" if _is_broken(fault_keys) else "no_plan"
         return text_of(Message(f"sterilizers.drying.{key}", params))
-    params["planned"] = s_to_min(drying.limit.low)
+    params["planned"] = drying.limit.low / 60.0
     keys = {Verdict.OUTSIDE: "cut_short", Verdict.WITHIN: "as_planned"}
     key = keys.get(drying.verdict, "not_proven")
     return text_of(Message(f"sterilizers.drying.{key}", params))
+
+
+def _is_broken(fault_keys: Collection[str]) -> bool:
+    return BROKEN_OFF in fault_keys
 
 
 def _faults_said(review: Mapping[str, Any]) -> str:

@@ -24,6 +24,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sterilizers/records/<int:pk>/", records.record, name="cycle-record"),
     path("sterilizers/records/<int:pk>/cycle/", records.record_plan, name="cycle-record-plan"),
     path("sterilizers/records/<int:pk>/load/", records.record_load, name="cycle-record-load"),
+    path("sterilizers/records/<int:pk>/start/", records.record_start, name="cycle-record-start"),
     path("sterilizers/records/<int:pk>/again/", records.record_again, name="cycle-record-again"),
     path(
         "sterilizers/records/<int:pk>/take-back/",

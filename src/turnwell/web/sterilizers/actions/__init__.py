@@ -12,6 +12,7 @@ from turnwell.web.sterilizers.actions.records import (
     review_again,
     take_back_record,
 )
+from turnwell.web.sterilizers.actions.starts import write_start
 from turnwell.web.sterilizers.actions.sterilizers import (
     PLAN_FIELDS,
     STERILIZER_FIELDS,
@@ -50,4 +51,5 @@ __all__ = [
     "take_back_record",
     "work_off",
     "write_load",
+    "write_start",
 ]

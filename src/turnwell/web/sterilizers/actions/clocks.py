@@ -1,5 +1,6 @@
 """Writes of a sterilizer's clock, and of the moments that hang on it."""
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from math import isfinite
 
@@ -13,10 +14,18 @@ from turnwell.web.sterilizers.actions.sterilizers import NOT_OF_THE_SHOP
 from turnwell.web.sterilizers.clock import moment_of, settings_of
 from turnwell.web.sterilizers.models import ClockSetting, Sterilizer
 
-__all__ = ["set_clock"]
+__all__ = ["ClockSet", "set_clock"]
 
 MOST_AHEAD_MIN = 1_000_000.0
 ROWS_AT_ONCE = 500
+
+
+@dataclass(frozen=True, slots=True)
+class ClockSet:
+    """A setting that was written, and how many records moved on the time line with it."""
+
+    setting: ClockSetting
+    moved: int
 
 
 @transaction.atomic
@@ -27,7 +36,7 @@ def set_clock(
     minutes_ahead: float,
     from_day: date,
     at: datetime | None = None,
-) -> ClockSetting:
+) -> ClockSet:
     """Write down how far the sterilizer's clock is ahead; its records move on the time line.
 
     Parameters
@@ -61,14 +70,18 @@ def set_clock(
         corrects=before,
         correction_reason="set again" if before else "",
     )
-    _move_records(sterilizer)
-    return setting
+    return ClockSet(setting, moved=_move_records(sterilizer))
 
 
-def _move_records(sterilizer: Sterilizer) -> None:
-    """Work out again when each run began."""
+def _move_records(sterilizer: Sterilizer) -> int:
+    """Work out again when each run began; give how many moved."""
     settings, zone = settings_of(sterilizer), sterilizer.office.time_zone
     rows = list(sterilizer.records.exclude(clock_shown="").light())
+    moved = []
     for row in rows:
-        row.started_at = moment_of(row.clock_shown, zone, settings)
-    sterilizer.records.bulk_update(rows, ["started_at"], batch_size=ROWS_AT_ONCE)
+        began = moment_of(row.clock_shown, zone, settings)
+        if began != row.started_at:
+            row.started_at = began
+            moved.append(row)
+    sterilizer.records.bulk_update(moved, ["started_at"], batch_size=ROWS_AT_ONCE)
+    return len(moved)

@@ -210,13 +210,22 @@ def _take_over(record: CycleRecord, read: Reviewed) -> None:
     record.layout = read.layout
     record.core_version = read.core_version
     record.clock_shown = read.clock_shown
-    record.started_at = moment_of(
-        read.clock_shown, sterilizer.office.time_zone, settings_of(sterilizer)
+    record.started_at = (
+        moment_of(read.clock_shown, sterilizer.office.time_zone, settings_of(sterilizer))
+        if read.clock_shown
+        else _written_start(record)
     )
     record.fault_keys = read.fault_keys
     record.is_drying_short = read.is_drying_short
     record.refused_because = ""
     record.analysed_at = timezone.now()
+
+
+def _written_start(record: CycleRecord) -> datetime | None:
+    """Give when a run began as a person wrote it; None where nobody did."""
+    if record.pk is None:
+        return None
+    return record.starts.standing().values_list("began_at", flat=True).first()
 
 
 def _write_readings(record: CycleRecord, read: Reviewed) -> None:

@@ -149,7 +149,7 @@ def add_plan(*, by: User, sterilizer: Sterilizer, details: PlanDetails) -> Plan:
     NotAllowedError
         If the person is not of the shop.
     InputError
-        If the name is empty or taken, or a value is out of range.
+        If the name is empty or taken, nothing else is said, or a value is out of range.
     """
     require_shop(by, NOT_OF_THE_SHOP)
     return _save_plan(Plan(sterilizer=sterilizer), details)
@@ -214,6 +214,11 @@ def _save_plan(row: Plan, details: PlanDetails) -> Plan:
             raise InputError(
                 f"the {what} is {value:g} {unit}; it must lie between {low:g} and {high:,g}"
             )
+    if all(getattr(details, field) is None for field, *_ in PLAN_BOUNDS):
+        raise InputError(
+            "nothing is said of this cycle; give its drying time at least, or take it from the "
+            "catalogue"
+        )
     for field in PLAN_FIELDS:
         setattr(row, field, getattr(details, field))
     row.name = name

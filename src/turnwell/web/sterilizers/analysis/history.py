@@ -9,6 +9,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from turnwell.measure import Limit, Reading, Verdict
+from turnwell.pictures.week_table import FEWEST_RUNS
 from turnwell.steam.months import (
     FALSE_ALARM,
     DryingRun,
@@ -113,7 +114,7 @@ class History:
         """Plain sentences, the one to act on first."""
         if not self.count:
             return ()
-        said = [self._share, *(text_of(one) for one in self.habits.sentences if self._stands_out)]
+        said = [self._share, *(text_of(one) for one in self.habits.sentences if _tells(one))]
         if self.turn is not None:
             said.append(text_of(self.turn.sentence))
         said += [named.says[-1] for named in self.trends if named.is_worth_saying]
@@ -124,11 +125,6 @@ class History:
         """The share of runs, and how it changed with the training."""
         share = self.habits.share
         return (share,) if self.turn is None else (share, self.turn.difference)
-
-    @property
-    def _stands_out(self) -> bool:
-        cells = (*self.habits.half_days, *self.habits.hours)
-        return any(cell.stands_out for cell in cells)
 
     @property
     def _share(self) -> str:
@@ -144,6 +140,12 @@ class History:
             "high": 100.0 * every.high,
         }
         return text_of(Message(f"sterilizers.history.{key}", params))
+
+
+def _tells(habit: Message) -> bool:
+    """Tell whether a sentence on a part of the week rests on enough runs to be said first."""
+    runs = habit.params.get("runs", 0)
+    return "day" in habit.params and isinstance(runs, int | float) and runs >= FEWEST_RUNS
 
 
 def history_of(sterilizer: Sterilizer, *, trained_on: date | None) -> History:

@@ -1,5 +1,6 @@
 """Forms of a record: its files, which cycle it was, what the load was, why it is taken back."""
 
+from datetime import datetime
 from typing import Any, cast
 
 from django import forms
@@ -8,12 +9,12 @@ from django.core.files.uploadedfile import UploadedFile
 from turnwell.web.evidence.kinds import KINDS
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.handpieces.names import class_choices
-from turnwell.web.shared.forms import HouseForm
+from turnwell.web.shared.forms import HouseForm, PastDateField
 from turnwell.web.shared.quantities import NumberField
 from turnwell.web.sterilizers.actions.loads import LoadDetails
 from turnwell.web.sterilizers.models import Load, Plan, Sterilizer
 
-__all__ = ["FilesForm", "LoadForm", "RecordPlanForm", "TakeBackForm"]
+__all__ = ["FilesForm", "LoadForm", "RecordPlanForm", "StartForm", "TakeBackForm"]
 
 
 class ManyFiles(forms.ClearableFileInput):
@@ -55,7 +56,10 @@ class RecordPlanForm(HouseForm):
     """Which cycle a run was."""
 
     plan = forms.ModelChoiceField(
-        Plan.objects.none(), label="It was", required=False, empty_label="No cycle named"
+        Plan.objects.none(),
+        label="This run was set to",
+        required=False,
+        empty_label="No cycle named",
     )
 
     def __init__(self, *args: Any, sterilizer: Sterilizer, **options: Any) -> None:
@@ -122,6 +126,22 @@ class LoadForm(HouseForm):
             "note": load.note,
             **{f"count_{key}": count for key, count in load.counts.items()},
         }
+
+
+class StartForm(HouseForm):
+    """When a run began, by the office's clock."""
+
+    day = PastDateField(label="Day it began")
+    time = forms.TimeField(
+        label="Time it began",
+        widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"}),
+        error_messages={"invalid": "This is not a time; write it as 17:05."},
+        help_text="By the office’s clock, from the printout or the office’s log.",
+    )
+
+    def wall(self) -> datetime:
+        """Give day and time as the office's clock showed them."""
+        return datetime.combine(self.cleaned_data["day"], self.cleaned_data["time"])
 
 
 class TakeBackForm(HouseForm):

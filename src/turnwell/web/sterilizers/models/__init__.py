@@ -3,7 +3,7 @@
 from turnwell.web.sterilizers.models.intake import Intake, IntakeFile
 from turnwell.web.sterilizers.models.layout import ConfirmedLayout
 from turnwell.web.sterilizers.models.paper import IssuedReview
-from turnwell.web.sterilizers.models.record import CycleReading, CycleRecord, Load
+from turnwell.web.sterilizers.models.record import CycleReading, CycleRecord, Load, StartEntry
 from turnwell.web.sterilizers.models.sterilizer import ClockSetting, Plan, Sterilizer
 from turnwell.web.sterilizers.models.water import FeedWater
 
@@ -18,5 +18,6 @@ __all__ = [
     "IssuedReview",
     "Load",
     "Plan",
+    "StartEntry",
     "Sterilizer",
 ]

@@ -10,7 +10,7 @@ from turnwell.web.shared.entries import Entry
 from turnwell.web.sterilizers.models.sterilizer import Plan, Sterilizer
 from turnwell.web.sterilizers.queries import CycleRecordQuerySet
 
-__all__ = ["CycleReading", "CycleRecord", "Load"]
+__all__ = ["CycleReading", "CycleRecord", "Load", "StartEntry"]
 
 
 class CycleRecord(Entry):
@@ -104,3 +104,13 @@ class Load(Entry):
 
     def __str__(self) -> str:
         return f"{self.record}: load"
+
+
+class StartEntry(Entry):
+    """When a run began, as a person wrote it down, where its record shows no day."""
+
+    record = models.ForeignKey(CycleRecord, on_delete=models.CASCADE, related_name="starts")
+    began_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.record}: {self.began_at:%Y-%m-%d %H:%M}"

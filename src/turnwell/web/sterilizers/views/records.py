@@ -11,13 +11,15 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from turnwell.errors import TurnwellError
 from turnwell.web.shared.access import person, shop_only, visible_or_404
 from turnwell.web.shared.forms import carry_out, sentence
+from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.sterilizers.actions import (
     choose_plan,
     review_again,
     take_back_record,
     write_load,
+    write_start,
 )
-from turnwell.web.sterilizers.forms.records import LoadForm, RecordPlanForm, TakeBackForm
+from turnwell.web.sterilizers.forms.records import LoadForm, RecordPlanForm, StartForm, TakeBackForm
 from turnwell.web.sterilizers.listing import WHICH, listed, record_lines
 from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
 from turnwell.web.sterilizers.record_page import record_page_of
@@ -27,6 +29,7 @@ __all__ = [
     "record_again",
     "record_load",
     "record_plan",
+    "record_start",
     "record_take_back",
     "records",
 ]
@@ -92,6 +95,20 @@ def record_load(request: HttpRequest, pk: int) -> HttpResponse:
 
 @shop_only
 @require_POST
+def record_start(request: HttpRequest, pk: int) -> HttpResponse:
+    """Write down when a run began that shows no day."""
+    row = _record(request, pk)
+    form = StartForm(request.POST, prefix="start")
+    if form.is_valid():
+        written = carry_out(form, write_start, by=person(request), record=row, wall=form.wall())
+        if written is not None:
+            messages.success(request, "The run stands on the time line now.")
+            return redirect(row)
+    return _shown(request, row, start=form, status=400)
+
+
+@shop_only
+@require_POST
 def record_again(request: HttpRequest, pk: int) -> HttpResponse:
     """Review a record again."""
     row = _record(request, pk)
@@ -131,12 +148,20 @@ def _record(request: HttpRequest, pk: int) -> CycleRecord:
     return visible_or_404(rows, person(request), pk=pk)
 
 
+def _begun(row: CycleRecord) -> dict[str, object]:
+    if row.started_at is None:
+        return {}
+    wall = shown_in_zone(row.started_at, row.sterilizer.office.time_zone)
+    return {"day": wall.date(), "time": wall.time()}
+
+
 def _shown(
     request: HttpRequest,
     row: CycleRecord,
     *,
     plan_form: RecordPlanForm | None = None,
     back: TakeBackForm | None = None,
+    start: StartForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     sterilizer = row.sterilizer
@@ -149,4 +174,6 @@ def _shown(
         first = {"plan": row.plan_id}
         context["plan_form"] = plan_form or RecordPlanForm(initial=first, sterilizer=sterilizer)
         context["back"] = back or TakeBackForm(prefix="back")
+        if not row.clock_shown:
+            context["start"] = start or StartForm(prefix="start", initial=_begun(row))
     return render(request, "sterilizers/record.html", context, status=status)

@@ -23,6 +23,7 @@ from turnwell.web.sterilizers.actions import (
     set_clock,
 )
 from turnwell.web.sterilizers.background import go_on
+from turnwell.web.sterilizers.clock import first_day_shown
 from turnwell.web.sterilizers.forms.records import FilesForm
 from turnwell.web.sterilizers.forms.sterilizers import ClockForm, PlanForm, SterilizerForm
 from turnwell.web.sterilizers.models import Plan, Sterilizer
@@ -173,9 +174,8 @@ def plan_remove(request: HttpRequest, pk: int) -> HttpResponse:
 def clock(request: HttpRequest, pk: int) -> HttpResponse:
     """Say how far the sterilizer's clock is off."""
     row = _sterilizer(pk)
-    form = ClockForm(
-        request.POST or None, initial={"from_day": today_in_zone(row.office.time_zone)}
-    )
+    from_day = first_day_shown(row) or today_in_zone(row.office.time_zone)
+    form = ClockForm(request.POST or None, initial={"from_day": from_day})
     if request.method == "POST" and form.is_valid():
         written = carry_out(
             form,
@@ -186,7 +186,7 @@ def clock(request: HttpRequest, pk: int) -> HttpResponse:
             from_day=form.cleaned_data["from_day"],
         )
         if written is not None:
-            messages.success(request, "The clock is set; its records stand on the office's time.")
+            messages.success(request, f"The clock is set; {_moved(written.moved)}.")
             return redirect("sterilizer", pk)
     context = {
         "form": form,
@@ -194,6 +194,17 @@ def clock(request: HttpRequest, pk: int) -> HttpResponse:
         "settings": row.clocks.standing().select_related("entered_by"),
     }
     return render(request, "sterilizers/clock.html", context)
+
+
+def _moved(count: int) -> str:
+    """Say how many records moved with a clock.
+
+    >>> _moved(0), _moved(1)
+    ('no record moved: all are of days before, or stood there already', '1 record moved with it')
+    """
+    if not count:
+        return "no record moved: all are of days before, or stood there already"
+    return f"{count} record{'' if count == 1 else 's'} moved with it"
 
 
 def _sterilizer(pk: int) -> Sterilizer:
