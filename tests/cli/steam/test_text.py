@@ -187,3 +187,13 @@ def test_rows_without_a_value_are_counted():
     holed = replace(made, record=replace(made.record, temperature_c=temperature_c))
     assert "Values missing: temperature in 20 rows." in lines(holed)
     assert not any(line.startswith("Values missing") for line in lines(made))
+
+
+@pytest.mark.parametrize(("zero", "is_said"), [("gauge", True), ("absolute", False)])
+def test_a_gauge_added_to_the_air_of_the_sea_unasked_is_said(zero, is_said):
+    made = review(F0)
+    record = replace(
+        made.record, columns={"time": 1}, units={"pressure": "psi", "pressure_zero": zero}
+    )
+    said = " ".join(lines(replace(made, record=record)))
+    assert ("that of the sea: --altitude" in said) is is_said

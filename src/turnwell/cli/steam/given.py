@@ -13,10 +13,10 @@ from turnwell.steam.readings import Kill
 if TYPE_CHECKING:
     from turnwell.steam.load.items import Load
 
-__all__ = ["Given", "given_of"]
+__all__ = ["STANDARD_KPA", "Given", "given_of"]
 
 _MINUTE_S = 60.0
-_STANDARD_KPA = 101.325
+STANDARD_KPA = 101.325
 _USUAL_Z_K = 10.0
 _NAMES = {
     "band_k": "band",
@@ -116,7 +116,7 @@ def _atmosphere_kpa(arguments: argparse.Namespace) -> float:
         from turnwell.steam.water import atmosphere_kpa
 
         return float(atmosphere_kpa(arguments.altitude))
-    return arguments.atmosphere or _STANDARD_KPA
+    return arguments.atmosphere or STANDARD_KPA
 
 
 def _cycle(arguments: argparse.Namespace) -> Cycle:

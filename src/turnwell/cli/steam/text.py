@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from turnwell.cli.lines import reading_line
+from turnwell.cli.steam.given import STANDARD_KPA
 from turnwell.measure import Basis, Reading, Verdict, verdict_on
 from turnwell.pictures.figures import grams_less
 from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
@@ -97,7 +98,7 @@ def _record_lines(record: Record, name: str) -> Iterator[str]:
     columns = ", ".join(f"{what} in {at}" for what, at in (record.columns or {}).items())
     if columns:
         units = _units_line(record.units or {})
-        yield f"Columns: {columns}. Units: {units}. Atmosphere {record.atmosphere_kpa:.1f} kPa."
+        yield f"Columns: {columns}. Units: {units}. {_atmosphere(record)}."
     counts = record.counts
     left_out = {
         "broken": counts.broken,
@@ -111,6 +112,15 @@ def _record_lines(record: Record, name: str) -> Iterator[str]:
     yield from _missing_line(record)
     for start_s, stop_s in record.gaps_s:
         yield f"Gap: no rows from {_clock(start_s)} to {_clock(stop_s)}."
+
+
+def _atmosphere(record: Record) -> str:
+    """Say the air of the place; where a gauge was added to that of the sea unasked, say so."""
+    said = f"Atmosphere {record.atmosphere_kpa:.1f} kPa"
+    is_gauge = (record.units or {}).get("pressure_zero") == "gauge"
+    if is_gauge and record.atmosphere_kpa == STANDARD_KPA:
+        return f"{said}, that of the sea: --altitude says another height"
+    return said
 
 
 def _missing_line(record: Record) -> Iterator[str]:
