@@ -12,6 +12,9 @@ __all__ = ["a_cycle_review", "a_document", "some_months", "some_weeks", "the_mon
 
 ISSUED = datetime(2026, 5, 9, 8, 0, tzinfo=UTC)
 PLANNED = Limit(20.0, None, "as given", Basis.OWN)
+SALTY = reading(
+    "water_left_g", 3.2, 2.9, 3.5, "g", limit=Limit(None, 2.0, "water sheet", Basis.MEMORY)
+)
 VACUUM = Limit(None, 10.0, "class sheet", Basis.COMMON_PRACTICE)
 
 
@@ -59,7 +62,7 @@ def a_run(**fields: Any) -> papers.ReviewedRun:
             ),
         ),
         questions=("Who opened the door?",),
-        levers=("Dry 10 minutes longer.",),
+        levers=("Dry 10 minutes longer: 1.2 g less (0 to 2.5).",),
         file_name="load-2214.csv",
         sha256="ab" * 32,
     )
@@ -81,6 +84,11 @@ def some_months() -> papers.Months:
     assert chart is not None
     return papers.Months(
         says=("Drying was cut short in 27 of 63 runs.",),
+        advice=(
+            papers.Advice("Let the drying run to its end.", ("Drying cut short: in 27 of 60.",)),
+            papers.Advice("Change the water.", ("Measured 4 May.",), (SALTY,)),
+        ),
+        changed=("Training of 1 Apr: whole team taught.", "No change is shown."),
         readings=(reading("drying_lowest_pressure_kpa", 9.0, 8.0, 10.0, "kPa"),),
         history=papers.Picture(chart, "Trends over the months.", "One point a run."),
         week=some_weeks(),

@@ -62,6 +62,35 @@ def test_a_fault_has_its_evidence_and_what_to_do(run_text):
     assert "Who opened the door?" in run_text
 
 
+def test_the_months_say_what_was_seen_what_to_change_and_what_came_of_it(months_text):
+    places = [
+        months_text.index(words)
+        for words in (
+            "Drying was cut short in 27 of 63 runs.",
+            RELEASES_NOTHING,
+            "What to change",
+            "Let the drying run to its end.",
+            "Change the water.",
+            "Did the change work?",
+            "No change is shown.",
+            "Over the months",
+        )
+    ]
+    assert places == sorted(places)
+
+
+def test_a_value_to_change_stands_with_its_limit_and_the_limits_source(months_text):
+    assert (
+        ": 3.20 g. Limit: at most 2.00 g, water sheet (not verified: from memory)." in months_text
+    )
+
+
+def test_both_papers_say_the_same_of_a_damp_pouch_and_say_it_once(run_text, months_text):
+    for text in (run_text, months_text):
+        assert text.count(text_of("steam_water.damp_pouch")) == 1
+        assert "packed anew" not in text
+
+
 @pytest.mark.parametrize("key", [key.value for key in FaultKey])
 def test_every_fault_that_can_be_recognised_has_its_advice(key):
     advice = text_of(f"papers.cycle_do.{key}")

@@ -2,6 +2,7 @@
 
 from turnwell.papers.cycle_review import cycle_review
 from turnwell.papers.cycle_values import (
+    Advice,
     CycleReview,
     FaultFound,
     Months,
@@ -28,6 +29,7 @@ from turnwell.papers.values import (
 from turnwell.pictures import WeekPart
 
 __all__ = [
+    "Advice",
     "Answered",
     "CauseNamed",
     "CycleReview",

@@ -8,13 +8,14 @@ from typing import Any
 
 from turnwell.fonts import FAMILY
 from turnwell.measure import Reading, Verdict
-from turnwell.papers.cycle_values import CycleReview, FaultFound, Months, ReviewedRun
+from turnwell.papers.cycle_values import Advice, CycleReview, FaultFound, Months, ReviewedRun
 from turnwell.papers.parts import figure_content, head, limit_words, verdict_content, words
 from turnwell.papers.press import day_words, printed, qr_code
 from turnwell.papers.values import PageSize
 from turnwell.pictures import (
     WeekPart,
     cycle_trace_in_words,
+    figures_of,
     limit_bar,
     limit_bar_in_words,
     palette,
@@ -36,6 +37,9 @@ WORDS = (
     "section.faults",
     "section.ask",
     "section.water",
+    "section.saw",
+    "section.change",
+    "section.worked",
     "section.months",
     "section.week",
     "column.reading",
@@ -46,8 +50,6 @@ WORDS = (
     "cycle_readings_note",
     "cycle_foot",
     "levers",
-    "helps_most",
-    "damp_pouch",
 )
 
 WEEK_WORDS = ("note", "no_run", "few", "corner")
@@ -67,10 +69,13 @@ def cycle_review(
     language : str
         Of its fixed words.
     """
-    week = {key: text_of(f"pictures.weektable.{key}", language) for key in WEEK_WORDS}
+    more = {key: text_of(f"pictures.weektable.{key}", language) for key in WEEK_WORDS}
+    more["qr_alt"] = text_of("papers.cycle_qr_alt", language)
+    # One sentence on damp pouches, on every page and paper.
+    more["damp_pouch"] = text_of("steam_water.damp_pouch", language)
     drawn = {"qr.svg": qr_code(values.link)}
     content: dict[str, Any] = {
-        "w": words(WORDS, language) | {"qr_alt": text_of("papers.cycle_qr_alt", language)} | week,
+        "w": words(WORDS, language) | more,
         "page": str(page_size),
         "title": _title(values, language),
         "over": text_of(Message("papers.cycle_review_of", {"office": values.office}), language),
@@ -121,7 +126,6 @@ def _run(run: ReviewedRun, drawn: dict[str, str], language: str) -> dict[str, An
         "faults": [_fault(fault, language) for fault in run.faults],
         "questions": list(run.questions),
         "levers": list(run.levers),
-        "water_note": run.water_note,
         "record": record,
     }
 
@@ -171,10 +175,24 @@ def _months(months: Months, drawn: dict[str, str], language: str) -> dict[str, A
         history = {"says": months.history.words, "note": months.history.note}
     return {
         "says": [one for one in months.says if one],
+        "advice": [_advice(one, language) for one in months.advice],
+        "changed": list(months.changed),
         "history": history,
         "rows": _rows(months.readings, "months", drawn, language),
         "week": _week(months.week, language),
     }
+
+
+def _advice(advice: Advice, language: str) -> dict[str, Any]:
+    values = [_against_limit(reading, language) for reading in advice.readings]
+    return {"do": advice.do, "saw": [*advice.saw, *values]}
+
+
+def _against_limit(reading: Reading, language: str) -> str:
+    """Write a value and its limit, with the limit's source, in one line."""
+    figures = figures_of(reading, language)
+    value = " ".join(part for part in (figures.value, reading.unit) if part)
+    return f"{text_of(reading.name, language)}: {value}. {limit_words(reading, language)}."
 
 
 def _week(parts: Sequence[WeekPart], language: str) -> dict[str, Any] | None:

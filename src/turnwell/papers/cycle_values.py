@@ -10,6 +10,7 @@ from turnwell.papers.values import ShopHead
 from turnwell.pictures import CycleTraceChart, WeekPart
 
 __all__ = [
+    "Advice",
     "Chart",
     "CycleReview",
     "FaultFound",
@@ -33,6 +34,24 @@ class Picture:
     chart: Chart
     words: str
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """One thing the office could change, and what speaks for it.
+
+    Parameters
+    ----------
+    do : str
+    saw : tuple of str
+        Plain sentences with counts and days.
+    readings : tuple of Reading
+        Values that lie outside their limit.
+    """
+
+    do: str
+    saw: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +92,7 @@ class ReviewedRun:
         The gravest first.
     questions : tuple of str
     levers : tuple of str
-        What would leave less water, the most useful first.
-    water_note : str
-        What else is said of the water; may be empty.
+        What would leave less water with its figures, the first to do first.
     file_name, sha256 : str
         Of the record as it was received; may be empty.
     """
@@ -88,7 +105,6 @@ class ReviewedRun:
     faults: tuple[FaultFound, ...] = ()
     questions: tuple[str, ...] = ()
     levers: tuple[str, ...] = ()
-    water_note: str = ""
     file_name: str = ""
     sha256: str = ""
 
@@ -104,7 +120,11 @@ class Months:
     Parameters
     ----------
     says : tuple of str
-        Plain sentences, the one to act on first.
+        What the records show: plain sentences, the one to act on first.
+    advice : tuple of Advice
+        What to change, the most useful first.
+    changed : tuple of str
+        Whether the last change worked.
     readings : tuple of Reading
     history : Picture or None
         The readings over the months, with returns, visits and trainings.
@@ -113,6 +133,8 @@ class Months:
     """
 
     says: tuple[str, ...]
+    advice: tuple[Advice, ...] = ()
+    changed: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
     history: Picture | None = None
     week: tuple[WeekPart, ...] = ()

@@ -1,10 +1,14 @@
 """Cycle reviews: issued from the records as they stand, kept, handed out to who may see them."""
 
+from datetime import date, timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from tests.people import bea_of_birch_lane, theo_the_technician
-from tests.web.sterilizers.builders import a_record, a_sterilizer, week_after_week
+from tests.web.sterilizers.builders import FRIDAY, a_record, a_sterilizer, week_after_week
+from tests.web.sterilizers.test_history import runs
 from turnwell import papers
 from turnwell.errors import NotAllowedError, StageError
 from turnwell.steam import FaultKey
@@ -14,6 +18,8 @@ from turnwell.web.shop.queries import the_shop
 from turnwell.web.sterilizers import actions
 from turnwell.web.sterilizers.analysis.papers import months_values, run_values
 from turnwell.web.sterilizers.models import CycleRecord, IssuedReview
+from turnwell.web.visits.actions import VisitDetails, add_visit
+from turnwell.words import text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -30,6 +36,52 @@ def test_the_months_of_a_sterilizer_are_issued_once_and_kept():
     assert values.months.says[0].startswith("Drying was cut short in 6 of 12 cycles")
     (friday,) = values.months.week
     assert (friday.weekday, friday.part, friday.short, friday.runs) == (4, "from noon", 6, 12)
+
+
+def test_the_months_say_what_to_change_the_most_useful_first():
+    sterilizer = a_sterilizer()
+    for more in week_after_week(12, short_every=2):
+        a_record(sterilizer, **more)
+    theo = theo_the_technician()
+    water = {"chloride": 30.0, "acidity": 6.5}
+    sampled_on = date(2026, 5, 4)
+    actions.add_feed_water(by=theo, sterilizer=sterilizer, sampled_on=sampled_on, values=water)
+    months = months_values(sterilizer, shop=the_shop(), by=theo, at=timezone.now()).months
+    drying, feed, before = months.advice
+    assert drying.do == text_of("papers.cycle_do.drying_shortened")
+    assert drying.saw[0].startswith("Drying cut short: in 6 of the last 12 runs with a date, ")
+    # The acidity lies within its limit and is not told.
+    assert [row.key for row in feed.readings] == ["feed_water_chloride"]
+    assert before.do == text_of("papers.cycle_do.dry_before")
+    assert months.changed == (text_of("papers.cycle_changed.not_yet"),)
+
+
+def test_a_part_of_the_week_stands_behind_the_drying_that_it_explains():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY, count=12, short=10)
+    runs(sterilizer, began=FRIDAY - timedelta(days=3, hours=8), count=24, short=1)
+    months = months_values(
+        sterilizer, shop=the_shop(), by=theo_the_technician(), at=timezone.now()
+    ).months
+    drying, week = months.advice[:2]
+    assert drying.saw[0].startswith("Drying cut short: in 11 of the last 36 runs")
+    assert week.do == text_of("papers.cycle_do.week")
+    assert week.saw[0].startswith("Friday afternoon: drying cut short in 10 of 12 runs")
+
+
+def test_the_months_tell_whether_the_training_worked():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY - timedelta(weeks=20), count=20, short=15)
+    runs(sterilizer, began=FRIDAY, count=20, short=1)
+    theo = theo_the_technician()
+    trained = (FRIDAY - timedelta(weeks=19, days=3)).date()
+    details = VisitDetails(trained, "Whole team taught", was_training=True)
+    add_visit(by=theo, office=sterilizer.office, details=details)
+    months = months_values(sterilizer, shop=the_shop(), by=theo, at=timezone.now()).months
+    training, worked = months.changed
+    assert training.endswith(": Whole team taught.")
+    assert worked.startswith("Drying is cut short less often since")
+    assert worked not in months.says
 
 
 def test_one_run_is_issued_with_its_faults_and_what_to_ask():

@@ -8,16 +8,18 @@ from django.conf import settings
 
 from turnwell import papers, pictures
 from turnwell.measure import Reading
+from turnwell.pictures.figures import grams_less
 from turnwell.web.accounts.models import User
-from turnwell.web.shared.times import shown_in_zone
+from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.shared.weeks import week_parts
 from turnwell.web.shop.models import Shop
+from turnwell.web.sterilizers.analysis.advice import advice_of
 from turnwell.web.sterilizers.analysis.history import history_of
 from turnwell.web.sterilizers.history_picture import picture_of
 from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
-from turnwell.web.sterilizers.record_page import record_page_of
-from turnwell.web.sterilizers.timeline import events_of, trained_on
-from turnwell.words import text_of
+from turnwell.web.sterilizers.record_page import RecordPage, record_page_of
+from turnwell.web.sterilizers.timeline import Event, EventKind, events_of, trained_on
+from turnwell.words import Message, Param, text_of
 
 __all__ = ["months_values", "run_values"]
 
@@ -27,9 +29,13 @@ def months_values(
 ) -> papers.CycleReview:
     """Give what goes onto the review of a sterilizer's months."""
     history = history_of(sterilizer, trained_on=trained_on(sterilizer.office))
-    picture = picture_of(history, events_of(sterilizer.office, by))
+    events = events_of(sterilizer.office, by)
+    picture = picture_of(history, events)
+    turned = "" if history.turn is None else text_of(history.turn.sentence)
     months = papers.Months(
-        says=history.says,
+        says=tuple(one for one in history.says if one != turned),
+        advice=advice_of(sterilizer, history),
+        changed=_changed(events, turned),
         readings=history.readings,
         history=None
         if picture is None
@@ -60,8 +66,7 @@ def run_values(record: CycleRecord, *, shop: Shop, by: User, at: datetime) -> pa
             for fault in review.get("faults", [])
         ),
         questions=tuple(question["text"] for question in review.get("questions", [])),
-        levers=tuple(lever["change"] for lever in water.get("levers", [])),
-        water_note=page.advice,
+        levers=tuple(_levers(water, page)),
         file_name=str(record.file),
         sha256=record.sha256,
     )
@@ -90,6 +95,30 @@ def _review(
         run=run,
         months=months,
     )
+
+
+def _changed(events: Iterable[Event], turned: str) -> tuple[str, ...]:
+    """Say what the last training was and what came of it; or that none is written down."""
+    trainings = [event for event in events if event.kind is EventKind.TRAINING]
+    if not trainings:
+        return (text_of("papers.cycle_changed.not_yet"),)
+    last = trainings[-1]
+    params: dict[str, Param] = {"day": day_shown(last.on), "words": last.words}
+    trained = text_of(Message("papers.cycle_changed.trained", params)).rstrip(".")
+    return (f"{trained}.", turned) if turned else (f"{trained}.",)
+
+
+def _levers(water: Mapping[str, Any], page: RecordPage) -> Iterator[str]:
+    """Write each lever with the grams that it saves of what is left."""
+    readings = (reading for group in page.groups for reading in group.readings)
+    left = next((one for one in readings if one.key == "water_left_g"), None)
+    for lever in water.get("levers", []):
+        change = str(lever["change"])
+        if left is None:
+            yield change
+        else:
+            saved = grams_less(lever["saved_g"], lever["low_g"], lever["high_g"], left=left)
+            yield f"{change.rstrip('.')}: {saved}."
 
 
 def _in_shop_units(shop: Shop, readings: Iterable[Reading]) -> Iterator[Reading]:
