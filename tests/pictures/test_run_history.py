@@ -80,3 +80,18 @@ def test_month_names_do_not_lie_on_each_other(width: int, days: int):
 
 def test_it_can_be_drawn():
     assert svg_of(history().specification(320)).startswith("<svg")
+
+
+def test_the_axis_of_a_pressure_never_goes_below_nothing():
+    # A gauge taken for the wrong height gives such a value; its dot is held at the foot.
+    dots = tuple(
+        RunDot(FIRST + timedelta(days=n), value, Verdict.WITHIN)
+        for n, value in enumerate((-9.6, 4.0, 31.0))
+    )
+    made = RunHistory.of([HistoryPanel("Lowest pressure", "kPa", dots)])
+    assert made is not None
+    specification = made.specification(640)
+    (labels,) = (one["value"] for one in specification["params"] if one["name"] == "labels")
+    assert labels[0] == "0"
+    heights = [level["y"] for level in specification["datasets"]["levels"]]
+    assert specification["datasets"]["within"][0]["y"] == max(heights)

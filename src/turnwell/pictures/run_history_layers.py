@@ -28,6 +28,8 @@ TITLE = 24.0
 ROW = 34.0
 FOOT = 26.0
 GUTTER = 52.0
+# Pressures are followed as absolute ones.
+FROM_NOTHING = "kPa"
 # A label of a month takes this many pixels.
 MONTH_PX = 46.0
 
@@ -118,6 +120,9 @@ def _scale(panel: HistoryPanel) -> Scale:
     numbers = [dot.value for dot in panel.dots]
     if panel.limit is not None:
         numbers += [side for side in (panel.limit.low, panel.limit.high) if side is not None]
+    if panel.unit == FROM_NOTHING:
+        # Below nothing no pressure is: what a wrong height makes of one is held at the foot.
+        numbers = [max(number, 0.0) for number in numbers]
     low, high = min(numbers), max(numbers)
     span = max(high - low, 0.02 * max(abs(high), 1.0), 1.0)
     step = next(s for s in (1, 2, 4, 5, 10, 20, 40, 50, 100, 200, 400, 1000) if s * 2 >= span)
