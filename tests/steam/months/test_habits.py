@@ -105,13 +105,16 @@ def runs_of(counts, *, month):
 
 @settings(max_examples=80, deadline=None)
 @given(st.integers(4, 60), st.integers(4, 60), st.floats(0, 1), st.floats(0, 1))
-def test_before_and_after_agree_with_fishers_test(before, after, first, second):
+def test_a_turn_has_fishers_chance_and_is_shown_where_its_interval_leaves_0_out(
+    before, after, first, second
+):
     counts = (round(first * before), before), (round(second * after), after)
     turn = turn_at([*runs_of(counts[0], month=1), *runs_of(counts[1], month=3)], date(2026, 2, 1))
     table = [[short, runs - short] for short, runs in counts]
     assert turn.chance == pytest.approx(stats.fisher_exact(table).pvalue, rel=1e-6)
-    assert turn.is_shown == (turn.chance <= 0.05)
     assert turn.difference.low <= turn.difference.value <= turn.difference.high
+    assert turn.is_shown == (turn.difference.low > 0.0 or turn.difference.high < 0.0)
+    assert turn.is_shown == (turn.sentence.key != "steam_trend.turn.not_shown")
 
 
 @settings(max_examples=60, deadline=None)
