@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.steam.reading.fitting import Fit, absolute_kpa, celsius, fits_of
+from turnwell.steam.reading.fitting import Candidate, Fit, absolute_kpa, celsius, fits_of
 from turnwell.steam.reading.layout import Layout
 from turnwell.steam.reading.search import PHYSICAL_UNITS, Search
 from turnwell.steam.water import saturation_temperature_c
@@ -35,8 +35,15 @@ def ask_if_denied(search: Search, best: Fit | None, temperature: int, pressure: 
         fit
         for hot, pressed in pairs
         for fit in fits_of(
-            [(hot, values[hot], ("C", "F"))],
-            [(pressed, values[pressed], (*PHYSICAL_UNITS, "kg/cm2"), ("absolute", "gauge"))],
+            [Candidate(hot, values[hot], ("C", "F"))],
+            [
+                Candidate(
+                    pressed,
+                    values[pressed],
+                    (*PHYSICAL_UNITS, "kg/cm2"),
+                    ("absolute", "gauge"),
+                )
+            ],
             atmosphere_kpa=search.atmosphere_kpa,
         )
     ]
@@ -66,11 +73,17 @@ def ask_of_confirmed(search: Search) -> None:
     pressed = None if layout.pressure_column is None else layout.pressure_column - 1
     if pressed in search.numbers:
         fits = fits_of(
-            [(hot, search.numbers[hot], (unit,))],
-            [(pressed, search.numbers[pressed], (layout.pressure_unit or "kPa",),
-              (layout.pressure_zero or "absolute",))],
+            [Candidate(hot, search.numbers[hot], (unit,))],
+            [
+                Candidate(
+                    pressed,
+                    search.numbers[pressed],
+                    (layout.pressure_unit or "kPa",),
+                    (layout.pressure_zero or "absolute",),
+                )
+            ],
             atmosphere_kpa=search.atmosphere_kpa,
-        )  # fmt: skip
+        )
         ask_if_denied(search, fits[0] if fits else None, hot, pressed)
     ask_of_length(search, layout)
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from turnwell.errors import CannotTellError, InputError
 from turnwell.steam.reading.cells import CellKind
 from turnwell.steam.reading.contradiction import ask_if_compound, ask_if_denied, ask_of_length
-from turnwell.steam.reading.fitting import Fit, celsius, fits_of
+from turnwell.steam.reading.fitting import Candidate, Fit, celsius, fits_of
 from turnwell.steam.reading.grid import place_of
 from turnwell.steam.reading.headings import Said, strange_unit_in
 from turnwell.steam.reading.layout import Layout
@@ -55,14 +55,14 @@ def detect(
             )
     search = Search(table, given, atmosphere_kpa)
     _refuse_flat(search, place_of(name))
-    time_at, date_at, time_unit = time_of(search)
-    taken = {time_at, date_at}
+    times = time_of(search)
+    taken = {times.time, times.date}
     layout = _signals(search, taken)
     layout = replace(
         layout,
-        time_column=None if time_at is None else time_at + 1,
-        date_column=None if date_at is None else date_at + 1,
-        time_unit=time_unit,
+        time_column=None if times.time is None else times.time + 1,
+        date_column=None if times.date is None else times.date + 1,
+        time_unit=times.unit,
         stage_column=given.stage_column or _stage(search, taken),
         decimal_mark=search.mark,
         date_order=given.date_order,
@@ -105,9 +105,9 @@ def _signals(search: Search, taken: set[int | None]) -> Layout:
     given = search.given
     hot = _candidates(search, "temperature", given.temperature_column, taken)
     pressed = _candidates(search, "pressure", given.pressure_column, taken)
-    temperatures = [(at, search.numbers[at], _units(search, at, ("C", "F"))) for at in hot]
+    temperatures = [Candidate(at, search.numbers[at], _units(search, at, ("C", "F"))) for at in hot]
     pressures = [
-        (at, search.numbers[at], _units(search, at, PHYSICAL_UNITS), _zeros(search, at))
+        Candidate(at, search.numbers[at], _units(search, at, PHYSICAL_UNITS), _zeros(search, at))
         for at in pressed
     ]
     fits = fits_of(temperatures, pressures, atmosphere_kpa=search.atmosphere_kpa)
@@ -263,16 +263,14 @@ def _second(search: Search, best: Fit, taken: set[int | None]) -> int | None:
     return None
 
 
-def _temperature_alone(
-    search: Search, temperatures: list[tuple[int, Array, tuple[str, ...]]], has_more: bool
-) -> Layout:
+def _temperature_alone(search: Search, temperatures: list[Candidate], has_more: bool) -> Layout:
     """Give what is left where no two columns make steam."""
     likely = [
-        (at, unit)
-        for at, values, units in temperatures
-        for unit in units
-        if 100.0 <= float(np.nanpercentile(celsius(values, unit), 99)) <= 150.0
-        or (len(units) == 1 and len(temperatures) == 1)
+        (one.column, unit)
+        for one in temperatures
+        for unit in one.units
+        if 100.0 <= float(np.nanpercentile(celsius(one.values, unit), 99)) <= 150.0
+        or (len(one.units) == 1 and len(temperatures) == 1)
     ]
     named = [pair for pair in likely if search.said[pair[0]].role == "temperature"] or likely
     if len(named) != 1:

@@ -4,8 +4,9 @@ In the hottest part of a run steam is saturated, so that measured and saturated 
 within a few kelvin even in a faulty run; a wrong unit or zero is 8 K off and more.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from turnwell.units import (
     psi_to_kpa,
 )
 
-__all__ = ["Fit", "absolute_kpa", "celsius", "fits_of"]
+__all__ = ["Candidate", "Fit", "absolute_kpa", "celsius", "fits_of"]
 
 Array = NDArray[np.float64]
 
@@ -47,6 +48,26 @@ COLD_K = 8.0
 COLD_OVER_K = 20.0
 HOT_C = (104.0, 150.0)
 HOT_BELOW_TOP_K = 4.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Candidate:
+    """A column that may be the temperature or the pressure, with what is tried on it.
+
+    Parameters
+    ----------
+    column : int
+        From 0.
+    values : array, shape (n,)
+    units : tuple of str
+    zeros : tuple of str
+        Of a pressure alone.
+    """
+
+    column: int
+    values: Array
+    units: tuple[str, ...]
+    zeros: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,45 +115,72 @@ def absolute_kpa(values: Array, unit: str, zero: str, atmosphere_kpa: float) -> 
 
 
 def fits_of(
-    temperatures: list[tuple[int, Array, tuple[str, ...]]],
-    pressures: list[tuple[int, Array, tuple[str, ...], tuple[str, ...]]],
-    *,
-    atmosphere_kpa: float,
+    temperatures: Sequence[Candidate], pressures: Sequence[Candidate], *, atmosphere_kpa: float
 ) -> list[Fit]:
     """Give all readings that physics allows, the best first.
 
     Parameters
     ----------
-    temperatures : list of (column, values, units to try)
-    pressures : list of (column, values, units to try, zeros to try)
+    temperatures, pressures : sequence of Candidate
+    atmosphere_kpa : float
+        Of the place.
     """
-    found = []
-    for at, values, units in temperatures:
-        for unit in units:
-            temperature_c = celsius(values, unit)
-            top_c = float(np.nanpercentile(temperature_c, 99))
-            low_c = float(np.nanpercentile(temperature_c, 1))
-            if top_c > HOT_C[1] + 5.0 or top_c < 5.0 or low_c < -15.0:
-                continue
-            hot = np.flatnonzero(temperature_c >= top_c - HOT_BELOW_TOP_K)
-            hot = hot[:: max(1, hot.size // 300)]
-            for column, logged, p_units, zeros in pressures:
-                if column == at:
-                    continue
-                for p_unit in p_units:
-                    for zero in zeros:
-                        pressure_kpa = absolute_kpa(logged, p_unit, zero, atmosphere_kpa)
-                        fit = _fit(temperature_c, pressure_kpa, hot, atmosphere_kpa, zero)
-                        if fit is not None:
-                            misfit, rests, top = fit
-                            found.append(Fit(at, unit, column, p_unit, zero, misfit, rests, top))
+    found = [
+        fit
+        for hot in temperatures
+        for unit in hot.units
+        for fit in _fits_with(hot, unit, pressures, atmosphere_kpa)
+    ]
     return sorted(found, key=lambda fit: fit.score)
 
 
-def _fit(
-    temperature_c: Array, pressure_kpa: Array, hot: NDArray[np.intp], atmosphere_kpa: float,
+def _fits_with(
+    hot: Candidate, unit: str, pressures: Sequence[Candidate], atmosphere_kpa: float
+) -> Iterator[Fit]:
+    """Give the fits of one column as temperature in one unit."""
+    temperature_c = celsius(hot.values, unit)
+    top_c = float(np.nanpercentile(temperature_c, 99))
+    low_c = float(np.nanpercentile(temperature_c, 1))
+    if top_c > HOT_C[1] + 5.0 or top_c < 5.0 or low_c < -15.0:
+        return
+    rows = np.flatnonzero(temperature_c >= top_c - HOT_BELOW_TOP_K)
+    rows = rows[:: max(1, rows.size // 300)]
+    for pressed in pressures:
+        if pressed.column == hot.column:
+            continue
+        for pressure_unit, zero in product(pressed.units, pressed.zeros):
+            pressure_kpa = absolute_kpa(pressed.values, pressure_unit, zero, atmosphere_kpa)
+            match = _match(temperature_c, pressure_kpa, rows, atmosphere_kpa, zero)
+            if match is not None:
+                yield Fit(
+                    temperature=hot.column,
+                    temperature_unit=unit,
+                    pressure=pressed.column,
+                    pressure_unit=pressure_unit,
+                    pressure_zero=zero,
+                    misfit_k=match.misfit_k,
+                    rests=match.rests,
+                    top_kpa=match.top_kpa,
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class _Match:
+    """How well a temperature and a pressure make steam; see `Fit`."""
+
+    misfit_k: float
+    rests: bool
+    top_kpa: float
+
+
+def _match(
+    temperature_c: Array,
+    pressure_kpa: Array,
+    hot: NDArray[np.intp],
+    atmosphere_kpa: float,
     zero: str,
-) -> tuple[float, bool, float] | None:  # fmt: skip
+) -> _Match | None:
+    """Hold the hot rows against saturation; None where this can be no chamber's pressure."""
     known = pressure_kpa[np.isfinite(pressure_kpa)]
     if known.size < 2:
         return None
@@ -148,8 +196,8 @@ def _fit(
     if top_c < HOT_C[0]:
         # Steam of that pressure would be far hotter: no cold run, but a wrong unit.
         over_k = float(saturation_temperature_c(top)) - top_c
-        return over_k if over_k > COLD_OVER_K else float("nan"), rests, top
+        return _Match(over_k if over_k > COLD_OVER_K else float("nan"), rests, top)
     saturated_c = saturation_temperature_c(np.clip(pressure_kpa[hot], 1.0, 1000.0))
     apart = np.abs(temperature_c[hot] - saturated_c)
     apart = apart[np.isfinite(apart)]
-    return (float(np.percentile(apart, 70)), rests, top) if apart.size else None
+    return _Match(float(np.percentile(apart, 70)), rests, top) if apart.size else None

@@ -24,6 +24,7 @@ from turnwell.steam.reading.search import Search
 from turnwell.steam.reading.table import Table
 from turnwell.steam.reading.unsure import ColumnGuess, OpenChoice, Proposal, UnsureLayoutError
 from turnwell.steam.record import Record, RowCounts
+from turnwell.steam.water import STANDARD_ATMOSPHERE_KPA
 from turnwell.words import Message
 
 __all__ = ["propose", "read_record"]
@@ -52,7 +53,7 @@ def read_record(
     name: str,
     *,
     layout: Layout | None = None,
-    atmosphere_kpa: float = 101.325,
+    atmosphere_kpa: float = STANDARD_ATMOSPHERE_KPA,
 ) -> Record:
     """Read the record of one run.
 
@@ -90,7 +91,9 @@ def read_record(
     return replace(record, sha256=sha256(content).hexdigest())
 
 
-def propose(content: bytes, name: str, *, atmosphere_kpa: float = 101.325) -> Proposal:
+def propose(
+    content: bytes, name: str, *, atmosphere_kpa: float = STANDARD_ATMOSPHERE_KPA
+) -> Proposal:
     """Give what was found of a file's columns, for a person to confirm.
 
     Raises

@@ -1,5 +1,7 @@
 """Tells which column of a table is time, and in what unit."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,14 +11,23 @@ from turnwell.steam.reading.clock import two_field_unit
 from turnwell.steam.reading.moments import open_pairs
 from turnwell.steam.reading.search import Search
 
-__all__ = ["time_of"]
+__all__ = ["TimeColumns", "time_of"]
 
 Array = NDArray[np.float64]
 SHORTEST_RUN_S, LONGEST_RUN_S = 400.0, 13_000.0
 SPAN_UNITS = (("ms", 0.001), ("s", 1.0), ("min", 60.0), ("h", 3600.0), ("d", 86_400.0))
 
 
-def time_of(search: Search) -> tuple[int | None, int | None, str | None]:
+@dataclass(frozen=True, slots=True)
+class TimeColumns:
+    """The columns of time and of dates, from 0, and the unit of time; None where not told."""
+
+    time: int | None = None
+    date: int | None = None
+    unit: str | None = None
+
+
+def time_of(search: Search) -> TimeColumns:
     """Tell the column of time, that of dates, and the unit of time."""
     given, kinds = search.given, search.table.kinds
     date_at = None if given.date_column is None else given.date_column - 1
@@ -32,16 +43,16 @@ def time_of(search: Search) -> tuple[int | None, int | None, str | None]:
         if date_at is None and kinds[at] is CellKind.CLOCK and dates:
             date_at = dates[0]
         search.tell(date_at, "clock")
-        return at, date_at, given.time_unit or _clock_unit(search, at)
+        return TimeColumns(at, date_at, given.time_unit or _clock_unit(search, at))
     if at is None:
         at = _elapsed(search)
     if at is None:
         search.ask("time", (), "--columns")
-        return None, None, None
+        return TimeColumns()
     if at not in search.numbers:
         raise InputError(f"column {at + 1} is given as time and holds no times")
     search.tell(at, "given" if given.time_column else "rising")
-    return at, None, given.time_unit or _elapsed_unit(search, at)
+    return TimeColumns(at, None, given.time_unit or _elapsed_unit(search, at))
 
 
 def _clock_unit(search: Search, at: int) -> str | None:
