@@ -7,6 +7,7 @@ from turnwell.steam.faults.signs import Signs
 from turnwell.steam.quality import rows_of
 from turnwell.steam.readings.drying import least_drying_s
 from turnwell.steam.stage import Ending, Stage, StageKind, Sure
+from turnwell.units import s_to_min
 from turnwell.words import Message, Param
 
 __all__ = ["drying_faults"]
@@ -57,10 +58,10 @@ def _aborted(signs: Signs, stage: Stage) -> Fault | None:
     dry_s = signs.cycle.dry_s
     if dry_s is not None and stage.duration_s >= least_drying_s(dry_s, signs.record.interval_s):
         return None
-    params: dict[str, Param] = {"drying_min": stage.duration_s / 60.0}
+    params: dict[str, Param] = {"drying_min": s_to_min(stage.duration_s)}
     key = "steam_fault.drying_aborted_unplanned"
     if dry_s is not None:
-        key, params["dry_min"] = "steam_fault.drying_aborted", dry_s / 60.0
+        key, params["dry_min"] = "steam_fault.drying_aborted", s_to_min(dry_s)
     return Fault(
         FaultKey.DRYING_ABORTED,
         Message(key, params),
@@ -99,7 +100,7 @@ def _never(signs: Signs) -> Fault | None:
         return None
     if not signs.course.pulses or end_s - exhaust.stop_s < RESTED_S:
         return None
-    params: dict[str, Param] = {"dry_min": dry_s / 60.0}
+    params: dict[str, Param] = {"dry_min": s_to_min(dry_s)}
     return Fault(
         FaultKey.DRYING_SHORTENED,
         Message("steam_fault.drying_never", params),
@@ -129,8 +130,8 @@ def _shortened(signs: Signs, stage: Stage) -> Fault | None:
     if longest_s >= least_drying_s(dry_s, signs.record.interval_s):
         return None
     params: dict[str, Param] = {
-        "drying_min": stage.duration_s / 60.0,
-        "dry_min": dry_s / 60.0,
+        "drying_min": s_to_min(stage.duration_s),
+        "dry_min": s_to_min(dry_s),
         "percent": 100.0 * stage.duration_s / dry_s,
     }
     is_shown = signs.course.ending is Ending.AIR_INLET

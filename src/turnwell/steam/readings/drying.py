@@ -11,6 +11,7 @@ from turnwell.steam.readings.holding import SAMPLING_SHARE
 from turnwell.steam.record import Record
 from turnwell.steam.stage import Course, Ending, Stage, StageKind
 from turnwell.steam.tolerance import half_width
+from turnwell.units import s_to_min
 from turnwell.words import Message, Param
 
 __all__ = ["drying_readings", "least_drying_s", "pull_down_s"]
@@ -47,7 +48,7 @@ def _time(record: Record, cycle: Cycle, course: Course, stage: Stage | None) -> 
     if cycle.dry_s is not None:
         least_s = least_drying_s(cycle.dry_s, record.interval_s)
         less_s = cycle.dry_s - least_s
-        source = f"{cycle.dry_s / 60.0:g} min, less {less_s:.0f} s that its start is not seen by"
+        source = f"{s_to_min(cycle.dry_s):g} min, less {less_s:.0f} s that its start is not seen by"
         limit = Limit(low=least_s, high=None, source=f"{source}; {cycle.source}", basis=cycle.basis)
     if stage is None:
         return cannot_tell(key, unit, _no_drying(course), limit=limit)

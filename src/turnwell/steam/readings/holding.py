@@ -19,7 +19,6 @@ from turnwell.words import Message, Param
 __all__ = ["holding_readings", "longest_in_band_s"]
 
 Array = NDArray[np.float64]
-# Two crossings, each known to within half a row's step: 1.96 times √2 · step / √12.
 # Chance takes a row this many standard deviations away in one of 30,000.
 SIGMAS = 4.0
 # No chamber sensor in service is noisier, and none is written more coarsely.
@@ -28,6 +27,7 @@ NOISIEST_K, COARSEST_K = 0.1, 1.0
 AROUND_K, CALM_SHARE = 0.5, 0.95
 # Width of the band of large sterilizers, EN 285, from memory; that of small ones is 4 K.
 NARROW_K = 3.0
+# Two crossings, each known to within half a row's step: 1.96 times √2 · step / √12.
 SAMPLING_SHARE = TWO_SIDED_95 * 2.0**0.5 * resolution(1.0).standard
 
 

@@ -13,6 +13,7 @@ from turnwell.steam.record import Record
 from turnwell.steam.stage import Course
 from turnwell.steam.tolerance import half_width
 from turnwell.steam.water import saturation_slope_k_per_kpa, saturation_temperature_c
+from turnwell.units import s_to_min
 from turnwell.words import Message
 
 __all__ = ["Kill", "lethal_readings"]
@@ -141,8 +142,9 @@ def _limit(cycle: Cycle) -> Limit | None:
     if cycle.set_c is None or cycle.hold_s is None:
         return None
     # Three digits: no chamber sensor tells more.
-    least = float(f"{cycle.hold_s / 60.0 * float(lethal_rate(cycle.set_c)):.3g}")
-    source = f"{cycle.hold_s / 60.0:g} min at {cycle.set_c:g} °C as F0; {cycle.source}"
+    hold_min = s_to_min(cycle.hold_s)
+    least = float(f"{hold_min * float(lethal_rate(cycle.set_c)):.3g}")
+    source = f"{hold_min:g} min at {cycle.set_c:g} °C as F0; {cycle.source}"
     return Limit(low=least, high=None, source=source, basis=cycle.basis)
 
 

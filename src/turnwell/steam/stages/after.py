@@ -11,7 +11,7 @@ from turnwell.steam.stages.plateau import Plateau
 from turnwell.steam.stages.signals import Signals
 from turnwell.steam.stages.turning import turns_of
 
-__all__ = ["Descent", "descent_of"]
+__all__ = ["COLLAPSE_S", "Descent", "descent_of"]
 
 # The exhaust is over this far above the atmosphere.
 VENTED_KPA = 5.0
@@ -42,6 +42,9 @@ class Descent:
     Parameters
     ----------
     exhaust_stop_s : float
+    has_vacuum : bool
+    reaches_atmosphere : bool
+        False where the record ends under pressure or in the vacuum.
     drying_stop_s : float or None
         Where the final air inlet begins, or the drying without vacuum ends; None where neither is
         in the record.
@@ -50,9 +53,6 @@ class Descent:
     inlet_rise_s : float or None
         How long the inlet takes from a tenth to nine tenths of its rise.
     admissions : tuple of Admission
-    has_vacuum : bool
-    reaches_atmosphere : bool
-        False where the record ends under pressure or in the vacuum.
     collapse_k_per_s : float
         How fast the temperature falls over the first minute after the drying ends.
     is_silent : bool
@@ -60,12 +60,12 @@ class Descent:
     """
 
     exhaust_stop_s: float
-    drying_stop_s: float | None
-    inlet_stop_s: float | None
-    inlet_rise_s: float | None
-    admissions: tuple[Admission, ...]
     has_vacuum: bool
     reaches_atmosphere: bool
+    drying_stop_s: float | None = None
+    inlet_stop_s: float | None = None
+    inlet_rise_s: float | None = None
+    admissions: tuple[Admission, ...] = ()
     collapse_k_per_s: float = 0.0
     is_silent: bool = False
 
@@ -81,13 +81,11 @@ def descent_of(signals: Signals, plateau: Plateau) -> Descent:
         below = np.flatnonzero(pressure[plateau.stop :] <= vented)
     if not below.size:
         end_s = float(signals.time_s[-1])
-        return Descent(end_s, None, None, None, (), has_vacuum=False, reaches_atmosphere=False)
+        return Descent(end_s, has_vacuum=False, reaches_atmosphere=False)
     first = plateau.stop + int(below[0])
     exhaust_stop_s = signals.crossing_s(pressure, first, vented)
     if exhaust_stop_s - plateau.stop_s > SILENT_S:
-        return Descent(
-            exhaust_stop_s, None, None, None, (), False, reaches_atmosphere=True, is_silent=True
-        )
+        return Descent(exhaust_stop_s, has_vacuum=False, reaches_atmosphere=True, is_silent=True)
     lowest = first + int(np.argmin(pressure[first:]))
     if pressure[lowest] > rest - max(DEEP_KPA, 4.0 * signals.noise_kpa):
         return _without_vacuum(signals, first, exhaust_stop_s)
@@ -101,12 +99,9 @@ def _without_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Desc
     fall = 0.0 if opened is None else _collapse(signals, opened)
     return Descent(
         exhaust_stop_s,
-        stop_s,
-        None,
-        None,
-        (),
         has_vacuum=False,
         reaches_atmosphere=True,
+        drying_stop_s=stop_s,
         collapse_k_per_s=fall,
     )
 
@@ -150,23 +145,20 @@ def _with_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent
     if not arrives:
         return Descent(
             exhaust_stop_s,
-            None,
-            None,
-            None,
-            admissions,
             has_vacuum=True,
             reaches_atmosphere=last_under < time_s.size - 1,
+            admissions=admissions,
         )
     start_s = foot_s(signals, lows[-1], back)
     start = int(np.searchsorted(time_s, start_s, side="right")) - 1
     return Descent(
         exhaust_stop_s,
-        start_s,
-        signals.crossing_s(pressure, back, arrived),
-        _rise_s(signals, start, back),
-        admissions,
         has_vacuum=True,
         reaches_atmosphere=True,
+        drying_stop_s=start_s,
+        inlet_stop_s=signals.crossing_s(pressure, back, arrived),
+        inlet_rise_s=_rise_s(signals, start, back),
+        admissions=admissions,
         collapse_k_per_s=_collapse(signals, start),
     )
 

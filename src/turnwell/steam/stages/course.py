@@ -1,5 +1,7 @@
 """Puts the stages of a run in order, each with how sure it is and what it was told by."""
 
+from dataclasses import dataclass
+
 from turnwell.errors import CannotTellError
 from turnwell.steam.cycle import Cycle
 from turnwell.steam.record import Record
@@ -58,7 +60,7 @@ def course_of(record: Record, cycle: Cycle) -> Course:
         *_after(signals, plateau, descent, is_dried=dried),
     ]
     return Course(
-        stages=tuple(_judged(record, signals, *stretch) for stretch in _filled(record, stretches)),
+        stages=tuple(_judged(record, signals, stretch) for stretch in _filled(record, stretches)),
         pulses=approach.pulses,
         admissions=() if descent is None else descent.admissions,
         ending=end.ending,
@@ -82,14 +84,24 @@ def _unrecognised(record: Record, signals: Signals | None) -> Course:
     return Course((whole,), (), (), end.ending, end.why)
 
 
-def _before(approach: Approach, plateau: Plateau) -> list[tuple[StageKind, float, float]]:
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """A stage before it is judged: what it is, and where."""
+
+    kind: StageKind
+    start_s: float
+    stop_s: float
+
+
+def _before(approach: Approach, plateau: Plateau) -> list[_Stretch]:
     """Give the stretches up to the end of the plateau."""
-    rows = []
+    stretches = []
     if approach.removal_start_s is not None:
-        rows.append((StageKind.AIR_REMOVAL, approach.removal_start_s, approach.heating_start_s))
-    rows.append((StageKind.HEATING, approach.heating_start_s, plateau.start_s))
-    rows.append((StageKind.PLATEAU, plateau.start_s, plateau.stop_s))
-    return rows
+        removal = approach.removal_start_s, approach.heating_start_s
+        stretches.append(_Stretch(StageKind.AIR_REMOVAL, *removal))
+    stretches.append(_Stretch(StageKind.HEATING, approach.heating_start_s, plateau.start_s))
+    stretches.append(_Stretch(StageKind.PLATEAU, plateau.start_s, plateau.stop_s))
+    return stretches
 
 
 def _has_pump(signals: Signals, approach: Approach) -> bool:
@@ -100,42 +112,40 @@ def _has_pump(signals: Signals, approach: Approach) -> bool:
 
 def _after(
     signals: Signals, plateau: Plateau, descent: Descent | None, *, is_dried: bool
-) -> list[tuple[StageKind, float, float]]:
+) -> list[_Stretch]:
     """Give the stretches after the plateau."""
     if descent is None:
         return []
     end_s = float(signals.time_s[-1])
     drying_stop_s = end_s if descent.drying_stop_s is None else descent.drying_stop_s
-    rows = [(StageKind.EXHAUST, plateau.stop_s, descent.exhaust_stop_s)]
+    stretches = [_Stretch(StageKind.EXHAUST, plateau.stop_s, descent.exhaust_stop_s)]
     if is_dried and descent.exhaust_stop_s < end_s and not descent.is_silent:
-        rows.append((StageKind.DRYING, descent.exhaust_stop_s, drying_stop_s))
+        stretches.append(_Stretch(StageKind.DRYING, descent.exhaust_stop_s, drying_stop_s))
     if descent.inlet_stop_s is not None:
-        rows.append((StageKind.AIR_INLET, drying_stop_s, descent.inlet_stop_s))
-    return rows
+        stretches.append(_Stretch(StageKind.AIR_INLET, drying_stop_s, descent.inlet_stop_s))
+    return stretches
 
 
-def _filled(
-    record: Record, stretches: list[tuple[StageKind, float, float]]
-) -> list[tuple[StageKind, float, float]]:
+def _filled(record: Record, stretches: list[_Stretch]) -> list[_Stretch]:
     """Fill what lies before, between and behind with "not recognised"; drop what has no length."""
-    rows: list[tuple[StageKind, float, float]] = []
+    filled: list[_Stretch] = []
     at_s = float(record.time_s[0])
-    for kind, start_s, stop_s in stretches:
-        if stop_s <= max(start_s, at_s):
+    for stretch in stretches:
+        start_s = max(stretch.start_s, at_s)
+        if stretch.stop_s <= start_s:
             continue
         if start_s > at_s:
-            rows.append((StageKind.NOT_RECOGNISED, at_s, start_s))
-        rows.append((kind, max(start_s, at_s), stop_s))
-        at_s = stop_s
+            filled.append(_Stretch(StageKind.NOT_RECOGNISED, at_s, start_s))
+        filled.append(_Stretch(stretch.kind, start_s, stretch.stop_s))
+        at_s = stretch.stop_s
     if at_s < float(record.time_s[-1]):
-        rows.append((StageKind.NOT_RECOGNISED, at_s, float(record.time_s[-1])))
-    return rows
+        filled.append(_Stretch(StageKind.NOT_RECOGNISED, at_s, float(record.time_s[-1])))
+    return filled
 
 
-def _judged(
-    record: Record, signals: Signals, kind: StageKind, start_s: float, stop_s: float
-) -> Stage:
+def _judged(record: Record, signals: Signals, stretch: _Stretch) -> Stage:
     """Say how sure a stage is: by what was logged, how finely, and what the record's words say."""
+    kind, start_s, stop_s = stretch.kind, stretch.start_s, stretch.stop_s
     if kind is StageKind.NOT_RECOGNISED:
         return Stage(kind, start_s, stop_s, Sure.DOUBTFUL, Message("steam_stage.at_rest"))
     share = said_share(record, kind, start_s, stop_s)

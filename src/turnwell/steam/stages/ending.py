@@ -6,9 +6,10 @@ import numpy as np
 
 from turnwell.steam.cycle import Cycle
 from turnwell.steam.stage import Ending
-from turnwell.steam.stages.after import Descent
+from turnwell.steam.stages.after import COLLAPSE_S, Descent
 from turnwell.steam.stages.plateau import COLDEST_C, Plateau
 from turnwell.steam.stages.signals import Signals
+from turnwell.units import s_to_min
 from turnwell.words import Message
 
 __all__ = ["End", "ending_of", "ending_without_plateau"]
@@ -50,13 +51,13 @@ def ending_of(signals: Signals, plateau: Plateau, descent: Descent | None, cycle
     if not signals.has_pressure:
         return End(Ending.UNKNOWN, Message("steam_stage.no_pressure"))
     if descent.is_silent:
-        minutes = (descent.exhaust_stop_s - plateau.stop_s) / 60.0
-        return End(Ending.POWER_CUT, Message("steam_stage.silent", {"minutes": minutes}))
+        fall_min = s_to_min(descent.exhaust_stop_s - plateau.stop_s)
+        return End(Ending.POWER_CUT, Message("steam_stage.silent", {"fall_min": fall_min}))
     if not descent.reaches_atmosphere:
         if descent.has_vacuum:
             return _in_vacuum(signals, descent, cycle.dry_s)
         kpa = float(signals.pressure_kpa[-1])
-        return End(Ending.POWER_CUT, Message("steam_stage.ends_away", {"pressure": kpa}))
+        return End(Ending.POWER_CUT, Message("steam_stage.ends_away", {"pressure_kpa": kpa}))
     return _at_atmosphere(signals, descent)
 
 
@@ -68,7 +69,7 @@ def ending_without_plateau(signals: Signals | None) -> End | None:
     is_pressed = kpa >= signals.atmosphere_kpa + PRESSED_KPA
     if not is_pressed or signals.temperature_c[-1] < COLDEST_C:
         return None
-    return End(Ending.POWER_CUT, Message("steam_stage.ends_away", {"pressure": kpa}))
+    return End(Ending.POWER_CUT, Message("steam_stage.ends_away", {"pressure_kpa": kpa}))
 
 
 def _in_vacuum(signals: Signals, descent: Descent, dry_s: float | None) -> End:
@@ -78,14 +79,15 @@ def _in_vacuum(signals: Signals, descent: Descent, dry_s: float | None) -> End:
     its plan; where the plan is silent, rows closer still.
     """
     pressure = signals.pressure_kpa
+    drying_s = float(signals.time_s[-1]) - descent.exhaust_stop_s
     params = {
-        "pressure": float(pressure[-1]),
-        "minutes": (float(signals.time_s[-1]) - descent.exhaust_stop_s) / 60.0,
+        "pressure_kpa": float(pressure[-1]),
+        "drying_min": s_to_min(drying_s),
     }
     rising = float(pressure[-1] - np.min(pressure[-3:]))
     is_rising = rising >= max(RISING_KPA, 4.0 * signals.noise_kpa)
     closest_s = FINE_S if dry_s is None else VALVE_S
-    is_done = dry_s is not None and 60.0 * params["minutes"] >= FAR_SHORT * dry_s
+    is_done = dry_s is not None and drying_s >= FAR_SHORT * dry_s
     if is_rising or is_done or signals.interval_s > closest_s:
         return End(Ending.UNKNOWN, Message("steam_stage.ends_in_vacuum", params))
     return End(Ending.POWER_CUT, Message("steam_stage.cut_in_vacuum", params))
@@ -99,9 +101,9 @@ def _at_atmosphere(signals: Signals, descent: Descent) -> End:
         return End(Ending.UNKNOWN, Message("steam_stage.ends_at_rest"))
     rise_s = descent.inlet_rise_s or 0.0
     if rise_s > CREEP_S:
-        return End(Ending.UNKNOWN, Message("steam_stage.crept", {"minutes": rise_s / 60.0}))
+        return End(Ending.UNKNOWN, Message("steam_stage.crept", {"rise_min": s_to_min(rise_s)}))
     collapses = descent.collapse_k_per_s >= COLLAPSE_K_PER_S
-    params = {"rise": rise_s, "fall": 60.0 * descent.collapse_k_per_s}
+    params = {"rise_s": rise_s, "fall_k": COLLAPSE_S * descent.collapse_k_per_s}
     # A coarse record stretches a step over its intervals; the fall of temperature then decides.
     may_be_step = rise_s <= STEP_SAMPLES * signals.interval_s
     if rise_s <= STEP_S or (may_be_step and collapses):
