@@ -12,7 +12,7 @@ from turnwell.steam.fault import Fault, FaultKey, Question
 from turnwell.steam.load.balance import Lever, Reached, WaterBalance, water_balance
 from turnwell.steam.load.items import Load, LoadItem
 from turnwell.steam.reading import Layout, Proposal, UnsureLayoutError, propose, read_record
-from turnwell.steam.readings import Kill
+from turnwell.steam.readings import LethalityScale
 from turnwell.steam.record import Record, RowCounts
 from turnwell.steam.review import SCHEMA, Review
 from turnwell.steam.stage import Admission, Course, Ending, Pulse, Stage, StageKind, Sure
@@ -26,8 +26,8 @@ __all__ = [
     "Ending",
     "Fault",
     "FaultKey",
-    "Kill",
     "Layout",
+    "LethalityScale",
     "Lever",
     "Load",
     "LoadItem",

@@ -11,7 +11,7 @@ from turnwell.steam.faults import faults_of, questions_of
 from turnwell.steam.load.balance import Reached, WaterBalance, no_balance, water_balance
 from turnwell.steam.load.items import Load
 from turnwell.steam.quality import saturation_difference_k
-from turnwell.steam.readings import Kill, readings_of
+from turnwell.steam.readings import LethalityScale, readings_of
 from turnwell.steam.record import Record
 from turnwell.steam.review import Review
 from turnwell.steam.stage import Course, StageKind
@@ -38,7 +38,7 @@ def analyse(
     *,
     sensors: Sensors | None = None,
     load: Load | None = None,
-    other: Kill | None = None,
+    other: LethalityScale | None = None,
 ) -> Review:
     """Say what a record shows of its run.
 
@@ -52,7 +52,7 @@ def analyse(
         Within what the sterilizer's own sensors are true; the defaults when None.
     load : Load or None
         What was in it; without it the water "cannot be told".
-    other : Kill or None
+    other : LethalityScale or None
         Another reference temperature and z for a lethality beside F0.
 
     Returns

@@ -12,7 +12,7 @@ from turnwell.errors import CannotTellError
 from turnwell.measure import Verdict
 from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.faults import faults_of
-from turnwell.steam.readings import Kill, readings_of
+from turnwell.steam.readings import LethalityScale, readings_of
 from turnwell.steam.record import Record
 from turnwell.steam.stages import course_of
 from turnwell.words import text_of
@@ -25,7 +25,7 @@ def answer(record: Record, cycle: Cycle) -> None:
         course = course_of(record, cycle)
     except CannotTellError:
         return
-    readings = readings_of(record, cycle, course, Sensors(), other=Kill(134.0, 10.0))
+    readings = readings_of(record, cycle, course, Sensors(), other=LethalityScale(134.0, 10.0))
     for reading in readings:
         assert text_of(reading.why)
         assert (reading.value is None) == (reading.verdict is Verdict.CANNOT_TELL)

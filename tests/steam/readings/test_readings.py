@@ -10,7 +10,7 @@ from turnwell.errors import InputError
 from turnwell.measure import Reading, Verdict
 from turnwell.steam.crossing import longest, spans_within, time_below_s
 from turnwell.steam.cycle import Cycle, Sensors
-from turnwell.steam.readings import Kill, readings_of
+from turnwell.steam.readings import LethalityScale, readings_of
 from turnwell.steam.record import Record
 from turnwell.steam.stages import course_of
 from turnwell.words import text_of
@@ -48,12 +48,12 @@ def test_every_key_of_the_document_is_there():
         "drying_pull_down_s",
     }
     assert set(all_of(CLEAN)) == wanted
-    assert set(all_of(CLEAN, other=Kill(121.0, 10.0))) == wanted | {"lethality_other_min"}
+    assert set(all_of(CLEAN, other=LethalityScale(121.0, 10.0))) == wanted | {"lethality_other_min"}
 
 
 def test_every_reading_has_a_name_and_a_reason_and_never_says_dry():
     for record, cycle in ((CLEAN, DYNAMIC), (CLEAN, Cycle()), (gravity().record(), GRAVITY)):
-        for reading in all_of(record, cycle, other=Kill(134.0, 14.0)).values():
+        for reading in all_of(record, cycle, other=LethalityScale(134.0, 14.0)).values():
             words = f"{text_of(reading.name)} {text_of(reading.why)}".lower()
             assert "no air" not in words
             assert "dry" not in words.replace(".", " ").replace(",", " ").split()
@@ -78,13 +78,13 @@ def test_f0_moves_by_12_per_cent_for_half_a_kelvin_and_not_evenly():
 
 
 def test_another_lethality_stands_beside_f0_with_both_values():
-    readings = all_of(CLEAN, other=Kill(121.0, 10.0))
+    readings = all_of(CLEAN, other=LethalityScale(121.0, 10.0))
     other = readings["lethality_other_min"]
     # The reference of 121 instead of 121.1 °C makes 2.3 %.
     assert value(other) / value(readings["f0_min"]) == pytest.approx(10**0.01)
     assert f"{value(readings['f0_min']):.3g}" in text_of(other.why)
     with pytest.raises(InputError, match="out of range"):
-        Kill(20.0, 10.0)
+        LethalityScale(20.0, 10.0)
 
 
 def test_superheat_counts_only_up_to_the_boiling_point():

@@ -8,15 +8,15 @@ from turnwell.errors import InputError
 from turnwell.measure import Basis, Limit
 from turnwell.steam import AirRemoval, Cycle, Sensors
 from turnwell.steam.reading import Layout
-from turnwell.steam.readings import Kill
+from turnwell.steam.readings import LethalityScale
+from turnwell.steam.water import STANDARD_ATMOSPHERE_KPA, atmosphere_kpa
+from turnwell.units import min_to_s
 
 if TYPE_CHECKING:
     from turnwell.steam.load.items import Load
 
-__all__ = ["STANDARD_KPA", "Given", "given_of"]
+__all__ = ["Given", "given_of"]
 
-_MINUTE_S = 60.0
-STANDARD_KPA = 101.325
 _USUAL_Z_K = 10.0
 _NAMES = {
     "band_k": "band",
@@ -40,7 +40,7 @@ class Given:
     load : Load or None
     layout : Layout or None
         What was said of a file's columns, units and zero; the rest is left to detection.
-    other : Kill or None
+    other : LethalityScale or None
         Reference temperature and z of another F beside F0.
     """
 
@@ -49,7 +49,7 @@ class Given:
     atmosphere_kpa: float
     load: "Load | None"
     layout: Layout | None
-    other: Kill | None
+    other: LethalityScale | None
 
     def as_dict(self) -> dict[str, Any]:
         """Give it as JSON values."""
@@ -76,7 +76,7 @@ def given_of(arguments: argparse.Namespace) -> Given:
         arguments.refuse("--z-k goes with --reference-c")
     other = None
     if arguments.reference_c is not None:
-        other = Kill(arguments.reference_c, arguments.z_k or _USUAL_Z_K)
+        other = LethalityScale(arguments.reference_c, arguments.z_k or _USUAL_Z_K)
     load = None
     if arguments.load is not None:
         from turnwell.cli.steam.load_file import read_load
@@ -113,10 +113,8 @@ def _layout(arguments: argparse.Namespace) -> Layout | None:
 
 def _atmosphere_kpa(arguments: argparse.Namespace) -> float:
     if arguments.altitude is not None:
-        from turnwell.steam.water import atmosphere_kpa
-
-        return float(atmosphere_kpa(arguments.altitude))
-    return arguments.atmosphere or STANDARD_KPA
+        return atmosphere_kpa(arguments.altitude)
+    return arguments.atmosphere or STANDARD_ATMOSPHERE_KPA
 
 
 def _cycle(arguments: argparse.Namespace) -> Cycle:
@@ -135,8 +133,8 @@ def _with_values(cycle: Cycle, arguments: argparse.Namespace) -> Cycle:
     values: dict[str, Any] = {
         "set_c": arguments.set_c,
         "band_k": arguments.band_k,
-        "hold_s": None if arguments.hold_min is None else arguments.hold_min * _MINUTE_S,
-        "dry_s": None if arguments.dry_min is None else arguments.dry_min * _MINUTE_S,
+        "hold_s": None if arguments.hold_min is None else min_to_s(arguments.hold_min),
+        "dry_s": None if arguments.dry_min is None else min_to_s(arguments.dry_min),
         "air_removal": arguments.air_removal and AirRemoval(arguments.air_removal),
         "pulses": arguments.pulses,
         "drying_pressure": arguments.dry_kpa

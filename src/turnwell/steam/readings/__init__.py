@@ -7,12 +7,12 @@ from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.readings.air_removal import air_removal_readings
 from turnwell.steam.readings.drying import drying_readings
 from turnwell.steam.readings.holding import holding_readings
-from turnwell.steam.readings.lethal import Kill, lethal_readings
+from turnwell.steam.readings.lethal import LethalityScale, lethal_readings
 from turnwell.steam.record import Record
 from turnwell.steam.stage import Course
 from turnwell.words import Message
 
-__all__ = ["Kill", "readings_of"]
+__all__ = ["LethalityScale", "readings_of"]
 
 
 def readings_of(
@@ -21,7 +21,7 @@ def readings_of(
     course: Course,
     sensors: Sensors,
     *,
-    other: Kill | None = None,
+    other: LethalityScale | None = None,
 ) -> tuple[Reading, ...]:
     """Give every reading, each held against what the plan says.
 
@@ -33,7 +33,7 @@ def readings_of(
     course : Course
     sensors : Sensors
         Their bounds make the intervals; across a limit is "not proven".
-    other : Kill or None
+    other : LethalityScale or None
         Another reference temperature and z, given beside F0.
     """
     found = (

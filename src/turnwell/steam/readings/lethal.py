@@ -16,14 +16,21 @@ from turnwell.steam.water import saturation_slope_k_per_kpa, saturation_temperat
 from turnwell.units import s_to_min
 from turnwell.words import Message
 
-__all__ = ["Kill", "lethal_readings"]
+__all__ = ["LethalityScale", "lethal_readings"]
 
 UNIT = "min"
 
 
 @dataclass(frozen=True, slots=True)
-class Kill:
-    """Another reference temperature and z than those of F0.
+class LethalityScale:
+    """The reference temperature and z of another lethality than F0.
+
+    Parameters
+    ----------
+    reference_c : float
+        60 to 180 °C.
+    z_k : float
+        Kelvin for a tenfold rate, 1 to 50.
 
     Raises
     ------
@@ -43,7 +50,7 @@ class Kill:
 
 
 def lethal_readings(
-    record: Record, cycle: Cycle, course: Course, sensors: Sensors, *, other: Kill | None
+    record: Record, cycle: Cycle, course: Course, sensors: Sensors, *, other: LethalityScale | None
 ) -> tuple[Reading, ...]:
     """Give `f0_min`, `lethality_saturated_min` and, where asked for, `lethality_other_min`."""
     found = [_f0(record, cycle, course, sensors), _saturated(record, cycle, sensors)]
@@ -109,7 +116,7 @@ def _saturated(record: Record, cycle: Cycle, sensors: Sensors) -> Reading:
     return reading(key, found.minutes, low, high, UNIT, limit=limit, why=why)
 
 
-def _other(record: Record, sensors: Sensors, other: Kill) -> Reading:
+def _other(record: Record, sensors: Sensors, other: LethalityScale) -> Reading:
     name = Message(
         "reading.lethality_other_min", {"reference_c": other.reference_c, "z_k": other.z_k}
     )
