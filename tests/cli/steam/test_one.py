@@ -51,7 +51,7 @@ def test_the_document_keeps_to_its_schema_and_holds_the_run(run, capsys):
     readings = {row["key"]: row for row in document["readings"]}
     # 10 minutes from 19:12 to 29:12, as the run was made.
     assert readings["drying_time_s"]["value"] == pytest.approx(600.0, abs=20.0)
-    assert readings["drying_time_s"]["verdict"] in {"within", "not proven"}
+    assert readings["drying_time_s"]["verdict"] == "within"
     assert readings["drying_lowest_pressure_kpa"]["value"] == pytest.approx(6.0, abs=0.5)
     assert readings["air_removal_pulses"]["value"] == 3
     assert readings["water_left_g"]["verdict"] == "cannot tell"
@@ -72,7 +72,7 @@ def test_drying_cut_short_is_the_first_thing_said(folder, capsys):
 def test_what_the_plan_leaves_out_is_held_against_nothing(run, capsys):
     document = document_of([run], capsys)
     readings = {row["key"]: row for row in document["readings"]}
-    assert readings["drying_time_s"]["verdict"] in {"no limit", "cannot tell"}
+    assert readings["drying_time_s"]["verdict"] == "no limit"
     assert not any(fault["key"] == "drying_shortened" for fault in document["faults"])
     assert document["cycle"]["set_c"] is None
 
@@ -163,8 +163,8 @@ def test_what_is_no_record_is_one_clear_line(tmp_path, name, content, capsys):
 def test_a_file_cannot_steer_the_terminal(tmp_path, capsys):
     path = tmp_path / "a\x1b[2Jb.csv"
     path.write_text(f"Time\x1b[31m,a,b,c\n{open_csv()}", encoding="utf-8")
-    assert main(["steam", str(path)]) in {1, 3}
-    assert main(["steam", str(path), *CLOSING, "--pressure-zero", "absolute"]) in {0, 1, 3}
+    assert main(["steam", str(path)]) == 3
+    assert main(["steam", str(path), *CLOSING, "--pressure-zero", "absolute"]) == 0
     printed = capsys.readouterr()
     assert "\x1b" not in printed.out + printed.err
 

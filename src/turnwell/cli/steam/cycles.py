@@ -6,6 +6,7 @@ from turnwell.catalogue import Catalogue, SteamCycle, load
 from turnwell.cli.strict_file import refuse_unknown
 from turnwell.measure import Basis, Limit
 from turnwell.steam import AirRemoval, Cycle
+from turnwell.units import s_to_min
 
 __all__ = ["cycle_lines", "cycle_named"]
 
@@ -27,9 +28,10 @@ def cycle_lines() -> Iterator[str]:
     """Write each cycle on a line, with what it says and where that is from."""
     catalogue = load()
     for key, row in catalogue.cycles.items():
-        drying = "" if row.dry_s is None else f", {row.dry_s / 60.0:g} min drying"
+        drying = "" if row.dry_s is None else f", {s_to_min(row.dry_s):g} min drying"
         yield (
-            f"{key}: {row.name}, band {row.band_k:g} K, {row.hold_s / 60.0:g} min holding{drying}. "
+            f"{key}: {row.name}, band {row.band_k:g} K, "
+            f"{s_to_min(row.hold_s):g} min holding{drying}. "
             f"{_source(row, catalogue)} ({row.basis.value}). {row.note}".rstrip()
         )
 

@@ -5,10 +5,11 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from turnwell.cli.lines import reading_line
-from turnwell.cli.steam.given import STANDARD_KPA
 from turnwell.measure import Basis, Reading, Verdict, verdict_on
 from turnwell.pictures.figures import grams_less
 from turnwell.steam import Cycle, Fault, FaultKey, Record, Review, Stage, StageKind
+from turnwell.steam.water import STANDARD_ATMOSPHERE_KPA
+from turnwell.units import s_to_min
 from turnwell.words import text_of
 
 __all__ = ["review_lines"]
@@ -20,7 +21,8 @@ _OF_DRYING = (
 )
 
 _TWICE = ": cannot tell. Cannot tell: "
-_MINUTE_S = 60.0
+# From here on times are written as minutes and seconds.
+_LONG_S = 60.0
 
 
 def review_lines(review: Review, name: str) -> Iterator[str]:
@@ -66,11 +68,8 @@ def _drying_sentence(review: Review, faults: Sequence[Fault]) -> str:
         return f"Drying did not run as it should: {_named(faults)}."
     ran = review.reading("drying_time_s")
     if ran is None or ran.value is None:
-        stage = review.course.stage(StageKind.DRYING)
-        why = "" if ran is None else f" {text_of(ran.why)}"
-        seen = "no drying was recognised in it" if stage is None else "its drying has no clear end"
-        why = why.replace(" Cannot tell: the", " The").replace(" Cannot tell: ", " ")
-        return f"How the drying went cannot be told from this record: {seen}.{why}"
+        why = "" if ran is None else text_of(ran.why).removeprefix("Cannot tell: ")
+        return f"How the drying went cannot be told from this record: {why or 'no drying in it.'}"
     length = _clock(ran.value)
     if ran.verdict is Verdict.WITHIN:
         return f"Drying ran as planned: {length} (minutes:seconds)."
@@ -118,7 +117,7 @@ def _atmosphere(record: Record) -> str:
     """Say the air of the place; where a gauge was added to that of the sea unasked, say so."""
     said = f"Atmosphere {record.atmosphere_kpa:.1f} kPa"
     is_gauge = (record.units or {}).get("pressure_zero") == "gauge"
-    if is_gauge and record.atmosphere_kpa == STANDARD_KPA:
+    if is_gauge and record.atmosphere_kpa == STANDARD_ATMOSPHERE_KPA:
         return f"{said}, that of the sea: --altitude says another height"
     return said
 
@@ -155,8 +154,8 @@ def _cycle_line(cycle: Cycle) -> str:
         for value, unit in (
             (cycle.set_c, "°C"),
             (cycle.band_k, "K band"),
-            (None if cycle.hold_s is None else cycle.hold_s / 60.0, "min holding"),
-            (None if cycle.dry_s is None else cycle.dry_s / 60.0, "min drying"),
+            (None if cycle.hold_s is None else s_to_min(cycle.hold_s), "min holding"),
+            (None if cycle.dry_s is None else s_to_min(cycle.dry_s), "min drying"),
         )
         if value is not None
     ]
@@ -191,7 +190,7 @@ def _reading_line(reading: Reading) -> str:
     """Write a reading: a long time as minutes and seconds, and "cannot tell" once."""
     if reading.value is None:
         return reading_line(reading).replace(_TWICE, ": cannot tell: ", 1)
-    if reading.unit != "s" or max(reading.value, _least(reading)) < _MINUTE_S:
+    if reading.unit != "s" or max(reading.value, _least(reading)) < _LONG_S:
         return reading_line(reading, with_limit=True)
     return _time_line(reading)
 
