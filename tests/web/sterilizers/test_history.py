@@ -200,3 +200,13 @@ def test_a_plateau_shown_above_137_is_too_hot(high_c, told):
     )
     answers = answers_from_records(a_job_today(record.sterilizer), frozenset())
     assert ("sterilizer_too_hot" in answers.seen) is told
+
+
+def test_a_part_of_the_week_with_few_runs_is_not_said_first():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY, count=3, short=3)
+    runs(sterilizer, began=TUESDAY, count=40, short=0)
+    history = history_of(sterilizer, trained_on=None)
+    # The core finds it, and the table shows it marked as few; the page does not lead with it.
+    assert any(cell.stands_out for cell in history.habits.half_days)
+    assert not any("Friday" in sentence for sentence in history.says)
