@@ -1,6 +1,6 @@
 """What comes after the plateau: exhaust, drying with its admissions of air, the final air inlet."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -142,23 +142,27 @@ def _with_vacuum(signals: Signals, first: int, exhaust_stop_s: float) -> Descent
     # A record that stops while air comes in for good has all but arrived.
     near = pressure[back] >= lowest + NEARLY_PART * (rest - lowest)
     arrives = bool(lows) and lows[-1] < back and bool(near)
-    if not arrives:
-        return Descent(
-            exhaust_stop_s,
-            has_vacuum=True,
-            reaches_atmosphere=last_under < time_s.size - 1,
-            admissions=admissions,
-        )
-    start_s = foot_s(signals, lows[-1], back)
-    start = int(np.searchsorted(time_s, start_s, side="right")) - 1
-    return Descent(
+    descent = Descent(
         exhaust_stop_s,
         has_vacuum=True,
+        reaches_atmosphere=last_under < time_s.size - 1,
+        admissions=admissions,
+    )
+    return _with_inlet(signals, descent, lows[-1], back, arrived) if arrives else descent
+
+
+def _with_inlet(
+    signals: Signals, descent: Descent, low: int, back: int, arrived_kpa: float
+) -> Descent:
+    """Add the final air inlet: from the foot of its rise until the atmosphere is reached."""
+    start_s = foot_s(signals, low, back)
+    start = int(np.searchsorted(signals.time_s, start_s, side="right")) - 1
+    return replace(
+        descent,
         reaches_atmosphere=True,
         drying_stop_s=start_s,
-        inlet_stop_s=signals.crossing_s(pressure, back, arrived),
+        inlet_stop_s=signals.crossing_s(signals.pressure_kpa, back, arrived_kpa),
         inlet_rise_s=_rise_s(signals, start, back),
-        admissions=admissions,
         collapse_k_per_s=_collapse(signals, start),
     )
 
