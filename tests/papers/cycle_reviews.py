@@ -89,7 +89,6 @@ def some_months() -> papers.Months:
             papers.Advice("Change the water.", ("Measured 4 May.",), (SALTY,)),
         ),
         changed=("Training of 1 Apr: whole team taught.", "No change is shown."),
-        readings=(reading("drying_lowest_pressure_kpa", 9.0, 8.0, 10.0, "kPa"),),
         history=papers.Picture(chart, "Trends over the months.", "One point a run."),
         week=some_weeks(),
     )

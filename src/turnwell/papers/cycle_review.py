@@ -122,7 +122,7 @@ def _run(run: ReviewedRun, drawn: dict[str, str], language: str) -> dict[str, An
     return {
         "says": [one for one in run.says if one],
         "trace": trace,
-        "rows": _rows(run.readings, "run", drawn, language),
+        "rows": _rows(run.readings, drawn, language),
         "faults": [_fault(fault, language) for fault in run.faults],
         "questions": list(run.questions),
         "levers": list(run.levers),
@@ -140,11 +140,11 @@ def _fault(fault: FaultFound, language: str) -> dict[str, str]:
 
 
 def _rows(
-    readings: Iterable[Reading], place: str, drawn: dict[str, str], language: str
+    readings: Iterable[Reading], drawn: dict[str, str], language: str
 ) -> list[dict[str, Any]]:
     """Give the rows of a table of readings, and draw their limit bars."""
     return [
-        _row(reading, f"{place}-{number}.svg", drawn, language)
+        _row(reading, f"reading-{number}.svg", drawn, language)
         for number, reading in enumerate(readings)
     ]
 
@@ -178,7 +178,6 @@ def _months(months: Months, drawn: dict[str, str], language: str) -> dict[str, A
         "advice": [_advice(one, language) for one in months.advice],
         "changed": list(months.changed),
         "history": history,
-        "rows": _rows(months.readings, "months", drawn, language),
         "week": _week(months.week, language),
     }
 

@@ -125,7 +125,6 @@ class Months:
         What to change, the most useful first.
     changed : tuple of str
         Whether the last change worked.
-    readings : tuple of Reading
     history : Picture or None
         The readings over the months, with returns, visits and trainings.
     week : tuple of WeekPart
@@ -135,7 +134,6 @@ class Months:
     says: tuple[str, ...]
     advice: tuple[Advice, ...] = ()
     changed: tuple[str, ...] = ()
-    readings: tuple[Reading, ...] = ()
     history: Picture | None = None
     week: tuple[WeekPart, ...] = ()
 

@@ -78,10 +78,33 @@ def test_the_months_tell_whether_the_training_worked():
     details = VisitDetails(trained, "Whole team taught", was_training=True)
     add_visit(by=theo, office=sterilizer.office, details=details)
     months = months_values(sterilizer, shop=the_shop(), by=theo, at=timezone.now()).months
-    training, worked = months.changed
+    training, worked, by_how_much = months.changed
     assert training.endswith(": Whole team taught.")
     assert worked.startswith("Drying is cut short less often since")
     assert worked not in months.says
+    assert by_how_much.startswith("In percentage points: −70 (")
+
+
+def test_a_value_that_passed_its_limit_is_named_though_the_sensor_leaves_it_open():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY, count=3, short=0, plateau_c=133.8)
+    months = months_values(
+        sterilizer, shop=the_shop(), by=theo_the_technician(), at=timezone.now()
+    ).months
+    value = months.advice[0]
+    assert [(row.key, row.value) for row in value.readings] == [("plateau_temperature_c", 133.8)]
+    assert "beyond its limit" in value.saw[0]
+
+
+def test_runs_without_a_plan_or_a_day_are_named():
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY, count=2, short=0, planned_s=None)
+    a_record(sterilizer, number=9, began=None)
+    months = months_values(
+        sterilizer, shop=the_shop(), by=theo_the_technician(), at=timezone.now()
+    ).months
+    assert months.advice[0].do == text_of("papers.cycle_do.no_plan")
+    assert months.says[-1] == "Records without a day, counted nowhere here: 1."
 
 
 def test_one_run_is_issued_with_its_faults_and_what_to_ask():

@@ -189,7 +189,7 @@ def test_a_load_gives_the_water(client):
     client.force_login(theo)
     page = client.get(record.get_absolute_url()).content.decode()
     assert "What would leave less" in page
-    assert "This helps most." in page
+    assert " g less (" in page
 
 
 def test_every_question_of_the_core_is_put_as_a_page_does():

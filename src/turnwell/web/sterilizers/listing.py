@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.db.models import F
 
 from turnwell.measure import Reading, Verdict
+from turnwell.units import s_to_min
 from turnwell.web.sterilizers.models import CycleReading, CycleRecord, Sterilizer
 from turnwell.web.sterilizers.queries import CycleRecordQuerySet
 from turnwell.words import Message, text_of
@@ -14,7 +15,6 @@ __all__ = ["WHICH", "RecordLine", "listed", "record_lines"]
 
 SHORTENED = "drying_shortened"
 DRYING = "drying_time_s"
-SECONDS_A_MINUTE = 60.0
 WHICH = {"": "All", "short": "Drying cut short", "fault": "With a fault"}
 
 
@@ -74,21 +74,22 @@ def _line(row: CycleRecord, drying: Reading | None) -> RecordLine:
         row,
         tuple(text_of(f"steam_fault.name.{key}") for key in named),
         has_fault=bool(row.fault_keys),
-        drying=_dried(drying),
+        drying=_dried(drying, None if row.plan is None else row.plan.dry_s),
         verdict=None if drying is None or drying.limit is None else drying.verdict,
     )
 
 
-def _dried(drying: Reading | None) -> str:
-    """Say how long a run dried, of how long.
+def _dried(drying: Reading | None, planned_s: float | None) -> str:
+    """Say how long a run dried, of how long it was set to.
 
-    >>> _dried(None)
+    >>> _dried(None, 720.0)
     'no drying shown'
     """
     if drying is None or drying.value is None:
         return text_of("sterilizers.line.not_shown")
-    minutes = drying.value / SECONDS_A_MINUTE
+    minutes = s_to_min(drying.value)
     if drying.limit is None or drying.limit.low is None:
         return text_of(Message("sterilizers.line.no_plan", {"minutes": minutes}))
-    planned = drying.limit.low / SECONDS_A_MINUTE
+    # The limit is less than what was set by as much as a record cannot show.
+    planned = s_to_min(planned_s or drying.limit.low)
     return text_of(Message("sterilizers.line.of_planned", {"minutes": minutes, "planned": planned}))

@@ -1,10 +1,12 @@
 """What the page of a record shows: the sentence first, then readings in groups, what to ask."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from turnwell.measure import Reading, Verdict
+from turnwell.pictures.figures import grams_less
+from turnwell.units import s_to_min
 from turnwell.web.sterilizers.analysis.loads import counter_wetness
 from turnwell.web.sterilizers.minutes import long_times_in_minutes
 from turnwell.web.sterilizers.models import CycleRecord, IssuedReview, Load, StartEntry
@@ -79,6 +81,8 @@ class RecordPage:
     groups : tuple of Group
     load : Load or None
         What lay in the sterilizer, as it stands.
+    levers : tuple of str
+        What would leave less water with its grams, the first to do first.
     wetness : Reading or None
         How long a damp pouch of the load goes on rusting what is in it.
     advice : str
@@ -97,6 +101,7 @@ class RecordPage:
     also: str
     groups: tuple[Group, ...]
     load: Load | None
+    levers: tuple[str, ...]
     wetness: Reading | None
     advice: str
     lumen: str
@@ -116,6 +121,7 @@ def record_page_of(record: CycleRecord) -> RecordPage:
         also=_faults_said(review),
         groups=tuple(_groups(readings.values())),
         load=load,
+        levers=tuple(_levers(review.get("water") or {}, readings.get("water_left_g"))),
         wetness=None if wetness is None else wetness.hours,
         advice="" if wetness is None else text_of(wetness.advice),
         lumen="" if wetness is None else text_of(wetness.lumen),
@@ -130,7 +136,8 @@ def record_page_of(record: CycleRecord) -> RecordPage:
 def _first_said(drying: Reading | None, review: Mapping[str, Any]) -> str:
     """Say first what the office can act on: the gravest fault, then whether drying ran."""
     faults: list[Mapping[str, Any]] = review.get("faults", [])
-    said = _drying_said(drying, {fault["key"] for fault in faults})
+    planned_s = review.get("cycle", {}).get("dry_s")
+    said = _drying_said(drying, planned_s, {fault["key"] for fault in faults})
     # How far a drying that was cut short ran stands in its own sentence.
     if not faults or (faults[0]["key"] == SHORTENED and drying and drying.value is not None):
         return said
@@ -139,17 +146,20 @@ def _first_said(drying: Reading | None, review: Mapping[str, Any]) -> str:
     return f"{first} {said}"
 
 
-def _drying_said(drying: Reading | None, fault_keys: Collection[str]) -> str:
-    """Say whether drying ran as planned."""
+def _drying_said(
+    drying: Reading | None, planned_s: float | None, fault_keys: Collection[str]
+) -> str:
+    """Say whether drying ran as planned, of the time that was set."""
     if drying is None or drying.value is None:
         return text_of(
             f"sterilizers.drying.{'broken_off' if _is_broken(fault_keys) else 'not_shown'}"
         )
-    params: dict[str, str | int | float | Message] = {"minutes": drying.value / 60.0}
+    params: dict[str, str | int | float | Message] = {"minutes": s_to_min(drying.value)}
     if drying.limit is None or drying.limit.low is None:
         key = "broken_off" if _is_broken(fault_keys) else "no_plan"
         return text_of(Message(f"sterilizers.drying.{key}", params))
-    params["planned"] = drying.limit.low / 60.0
+    # The limit is less than what was set by as much as a record cannot show.
+    params["planned"] = s_to_min(planned_s or drying.limit.low)
     keys = {Verdict.OUTSIDE: "cut_short", Verdict.WITHIN: "as_planned"}
     key = keys.get(drying.verdict, "not_proven")
     return text_of(Message(f"sterilizers.drying.{key}", params))
@@ -166,6 +176,17 @@ def _faults_said(review: Mapping[str, Any]) -> str:
     listed = ", ".join([names[0], *(name[:1].lower() + name[1:] for name in names[1:])])
     key = "one" if len(names) == 1 else "some"
     return text_of(Message(f"sterilizers.faults.{key}", {"count": len(names), "names": listed}))
+
+
+def _levers(water: Mapping[str, Any], left: Reading | None) -> Iterator[str]:
+    """Write each lever with the grams that it saves of what is left."""
+    for lever in water.get("levers", []):
+        change = str(lever["change"])
+        if left is None:
+            yield change
+        else:
+            saved = grams_less(lever["saved_g"], lever["low_g"], lever["high_g"], left=left)
+            yield f"{change.rstrip('.')}: {saved}."
 
 
 def _groups(readings: Iterable[Reading]) -> Iterable[Group]:

@@ -8,7 +8,7 @@ from collections.abc import Container, Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from turnwell.measure import Verdict, reading
+from turnwell.measure import Limit, Verdict, reading
 from turnwell.papers import Advice
 from turnwell.steam import FaultKey
 from turnwell.web.shared.times import day_shown, shown_in_zone
@@ -72,6 +72,7 @@ def advice_of(sterilizer: Sterilizer, history: History) -> tuple[Advice, ...]:
     others = [key for key in faults if key not in STERILIZING + DRYING]
     others.sort(key=lambda key: -len(faults[key].days))
     return (
+        *_plan(history),
         *(faults[key].advice for key in STERILIZING if key in faults),
         *(faults[key].advice for key in DRYING if key in faults),
         *_week(history),
@@ -102,6 +103,12 @@ def _faults(sterilizer: Sterilizer) -> dict[str, _Seen]:
     return {key: _Seen(key, tuple(on), len(found)) for key, on in days.items()}
 
 
+def _plan(history: History) -> Iterator[Advice]:
+    """Ask for the planned drying time where no run can be held against one."""
+    if history.count and not history.habits.every.runs:
+        yield Advice(_do("no_plan"))
+
+
 def _week(history: History) -> Iterator[Advice]:
     """Name the part of the week that is said of these records."""
     said = [
@@ -114,17 +121,32 @@ def _week(history: History) -> Iterator[Advice]:
 
 
 def _values(history: History, faults: Container[str]) -> Iterator[Advice]:
-    """Name what lies outside its limit in the latest run, where no fault has said it."""
+    """Name what lies beyond its limit in the latest run, where no fault has said it."""
     for named in history.trends:
         key, last = named.trend.key, named.points[-1]
         cause = SAME_CAUSE.get(key)
-        if last.verdict is not Verdict.OUTSIDE or key == DRYING_TIME or cause in faults:
+        if not _is_beyond(last.value, named.limit) or key == DRYING_TIME or cause in faults:
             continue
         value = round(last.value, 1)
         one = reading(key, value, value, value, TREND_KEYS[key], limit=named.limit)
         day: dict[str, Param] = {"day": day_shown(last.moment.date())}
-        saw = text_of(Message("papers.cycle_saw.value", day))
+        word = "value" if last.verdict is Verdict.OUTSIDE else "beyond"
+        saw = text_of(Message(f"papers.cycle_saw.{word}", day))
         yield Advice(_do(cause or "value"), (saw,), (one,))
+
+
+def _is_beyond(value: float, limit: Limit | None) -> bool:
+    """Tell whether a value is beyond its limit, proven or not.
+
+    >>> from turnwell.measure import Basis
+    >>> _is_beyond(10.8, Limit(None, 10.0, "as set", Basis.OWN))
+    True
+    """
+    if limit is None:
+        return False
+    return (limit.low is not None and value < limit.low) or (
+        limit.high is not None and value > limit.high
+    )
 
 
 def _feed_water(sterilizer: Sterilizer) -> Iterator[Advice]:

@@ -8,16 +8,16 @@ from django.conf import settings
 
 from turnwell import papers, pictures
 from turnwell.measure import Reading
-from turnwell.pictures.figures import grams_less
+from turnwell.pictures import written
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.shared.weeks import week_parts
 from turnwell.web.shop.models import Shop
 from turnwell.web.sterilizers.analysis.advice import advice_of
-from turnwell.web.sterilizers.analysis.history import history_of
+from turnwell.web.sterilizers.analysis.history import History, history_of
 from turnwell.web.sterilizers.history_picture import picture_of
 from turnwell.web.sterilizers.models import CycleRecord, Sterilizer
-from turnwell.web.sterilizers.record_page import RecordPage, record_page_of
+from turnwell.web.sterilizers.record_page import record_page_of
 from turnwell.web.sterilizers.timeline import Event, EventKind, events_of, trained_on
 from turnwell.words import Message, Param, text_of
 
@@ -31,12 +31,14 @@ def months_values(
     history = history_of(sterilizer, trained_on=trained_on(sterilizer.office))
     events = events_of(sterilizer.office, by)
     picture = picture_of(history, events)
-    turned = "" if history.turn is None else text_of(history.turn.sentence)
+    advice = advice_of(sterilizer, history)
+    turned = _turned(history)
+    said = {*turned, *(saw for one in advice for saw in one.saw)}
+    undated = sterilizer.records.standing().filter(started_at__isnull=True).count()
     months = papers.Months(
-        says=tuple(one for one in history.says if one != turned),
-        advice=advice_of(sterilizer, history),
+        says=(*(one for one in history.says if one not in said), *_undated(undated)),
+        advice=advice,
         changed=_changed(events, turned),
-        readings=history.readings,
         history=None
         if picture is None
         else papers.Picture(
@@ -54,7 +56,6 @@ def run_values(record: CycleRecord, *, shop: Shop, by: User, at: datetime) -> pa
     page = record_page_of(record)
     review: Mapping[str, Any] = record.review or {}
     zone = record.sterilizer.office.time_zone
-    water = review.get("water") or {}
     run = papers.ReviewedRun(
         began=record.started_at and shown_in_zone(record.started_at, zone),
         held_against=str(review.get("cycle", {}).get("name", "")),
@@ -66,7 +67,7 @@ def run_values(record: CycleRecord, *, shop: Shop, by: User, at: datetime) -> pa
             for fault in review.get("faults", [])
         ),
         questions=tuple(question["text"] for question in review.get("questions", [])),
-        levers=tuple(_levers(water, page)),
+        levers=page.levers,
         file_name=str(record.file),
         sha256=record.sha256,
     )
@@ -97,7 +98,25 @@ def _review(
     )
 
 
-def _changed(events: Iterable[Event], turned: str) -> tuple[str, ...]:
+def _undated(count: int) -> tuple[str, ...]:
+    """Name the records that no share counts."""
+    params: dict[str, Param] = {"count": count}
+    return (text_of(Message("papers.cycle_saw.undated", params)),) if count else ()
+
+
+def _turned(history: History) -> tuple[str, ...]:
+    """Say how the share changed with the training, and by how much where that can be told."""
+    if history.turn is None:
+        return ()
+    sentence, moved = text_of(history.turn.sentence), history.turn.difference
+    if moved.value is None or moved.low is None or moved.high is None:
+        return (sentence,)
+    numbers = {"value": moved.value, "low": moved.low, "high": moved.high}
+    params: dict[str, Param] = {name: written(number, 0) for name, number in numbers.items()}
+    return sentence, text_of(Message("papers.cycle_changed.difference", params))
+
+
+def _changed(events: Iterable[Event], turned: tuple[str, ...]) -> tuple[str, ...]:
     """Say what the last training was and what came of it; or that none is written down."""
     trainings = [event for event in events if event.kind is EventKind.TRAINING]
     if not trainings:
@@ -105,20 +124,7 @@ def _changed(events: Iterable[Event], turned: str) -> tuple[str, ...]:
     last = trainings[-1]
     params: dict[str, Param] = {"day": day_shown(last.on), "words": last.words}
     trained = text_of(Message("papers.cycle_changed.trained", params)).rstrip(".")
-    return (f"{trained}.", turned) if turned else (f"{trained}.",)
-
-
-def _levers(water: Mapping[str, Any], page: RecordPage) -> Iterator[str]:
-    """Write each lever with the grams that it saves of what is left."""
-    readings = (reading for group in page.groups for reading in group.readings)
-    left = next((one for one in readings if one.key == "water_left_g"), None)
-    for lever in water.get("levers", []):
-        change = str(lever["change"])
-        if left is None:
-            yield change
-        else:
-            saved = grams_less(lever["saved_g"], lever["low_g"], lever["high_g"], left=left)
-            yield f"{change.rstrip('.')}: {saved}."
+    return (f"{trained}.", *turned)
 
 
 def _in_shop_units(shop: Shop, readings: Iterable[Reading]) -> Iterator[Reading]:
