@@ -62,7 +62,7 @@ class Stretch:
     kind : StretchKind
     start_s, stop_s : float
     rows : int
-    mean_k : float
+    median_k : float
         Median of measured less saturated temperature.
     spread_k : float
         Half of the range that holds the middle 68 %.
@@ -76,7 +76,7 @@ class Stretch:
     start_s: float
     stop_s: float
     rows: int
-    mean_k: float
+    median_k: float
     spread_k: float
     pressure_kpa: float
     slope_k_per_kpa: float
@@ -229,7 +229,7 @@ def _stretch(record: Record, difference: Array, kind: StretchKind, rows: slice) 
         start_s=float(times[0]),
         stop_s=float(times[-1]),
         rows=int(values.size),
-        mean_k=middle,
+        median_k=middle,
         spread_k=(high - low) / 2.0,
         pressure_kpa=mean_kpa,
         slope_k_per_kpa=saturation_slope_k_per_kpa(mean_kpa),

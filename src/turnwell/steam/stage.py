@@ -6,7 +6,11 @@ from typing import Any
 
 from turnwell.words import Message, text_of
 
-__all__ = ["Admission", "Course", "Ending", "Pulse", "Stage", "StageKind", "Sure"]
+__all__ = ["VACUUM_KPA", "Admission", "Course", "Ending", "Pulse", "Stage", "StageKind", "Sure"]
+
+# So far under the atmosphere at least a pump has drawn the chamber: weather and a gauge's bound
+# together make less.
+VACUUM_KPA = 8.0
 
 
 class StageKind(StrEnum):

@@ -4,13 +4,11 @@ import numpy as np
 
 from turnwell.steam.fault import Fault, FaultKey
 from turnwell.steam.faults.signs import Signs
-from turnwell.steam.stage import Ending, StageKind, Sure
+from turnwell.steam.stage import VACUUM_KPA, Ending, StageKind, Sure
 from turnwell.words import Message, Param
 
 __all__ = ["record_faults"]
 
-# A drying vacuum is this far under the atmosphere at least.
-VACUUM_KPA = 8.0
 # A printer that writes where stages change has so many long steps at least, over so much of a run.
 STAGE_STEPS, STAGE_SHARE = 3, 0.5
 # Long is this many times the pace: a clock of whole seconds may make 2 s of 1. So few steps, with

@@ -20,7 +20,7 @@ from turnwell.steam.stage import Stage, StageKind, Sure
 from turnwell.steam.water import saturation_temperature_c
 from turnwell.words import Message, Param
 
-__all__ = ["PullDown", "leak_fault", "overload_fault", "pull_down_of"]
+__all__ = ["leak_fault", "overload_fault"]
 
 Array = NDArray[np.float64]
 # Boiling: within this of the boiling point, at pressures where a pump is not yet at its floor.
@@ -45,7 +45,7 @@ LEAK_PULL_DOWN_S = 75.0
 
 
 @dataclass(frozen=True, slots=True)
-class PullDown:
+class _PullDown:
     """The way from the exhaust's end to the floor of the drying.
 
     Parameters
@@ -77,7 +77,7 @@ class PullDown:
     heating_s: float
 
 
-def pull_down_of(signs: Signs, stage: Stage) -> PullDown | None:
+def _pull_down_of(signs: Signs, stage: Stage) -> _PullDown | None:
     """Measure the pull-down of the drying; None without pressure."""
     rows = rows_of(signs.record, stage.start_s, stage.stop_s)
     times, pressure = signs.record.time_s[rows], signs.pressure_kpa[rows]
@@ -90,7 +90,7 @@ def pull_down_of(signs: Signs, stage: Stage) -> PullDown | None:
     stop = int(at_floor[0]) + 1 if at_floor.size else pressure.size
     heating = signs.course.stage(StageKind.HEATING)
     longer_s, times_longer = _against_first(signs, stage, floor)
-    return PullDown(
+    return _PullDown(
         to_20_kpa_s=pull_down_s(signs.record, stage, 0.0),
         longer_s=longer_s,
         times_longer=times_longer,
@@ -158,7 +158,7 @@ def _boiling_s(times: Array, temperature_c: Array, pressure_kpa: Array) -> float
 def overload_fault(signs: Signs) -> Fault | None:
     """Give the fault of a pull-down that water of the load holds up."""
     stage = signs.drying
-    way = None if stage is None or not signs.has_pump else pull_down_of(signs, stage)
+    way = None if stage is None or not signs.has_pump else _pull_down_of(signs, stage)
     if stage is None or way is None:
         return None
     is_longer = way.longer_s >= LONGER_S and way.times_longer >= TIMES_LONGER
@@ -187,10 +187,10 @@ def leak_fault(signs: Signs) -> Fault | None:
     stage, plateau = signs.drying, signs.plateau
     if stage is None or plateau is None or not signs.has_pump:
         return None
-    way = pull_down_of(signs, stage)
+    way = _pull_down_of(signs, stage)
     if way is None or not LEAK_FLOOR_KPA <= way.floor_kpa <= LEAK_FLOOR_MOST_KPA:
         return None
-    air_kpa = -plateau.mean_k / plateau.slope_k_per_kpa
+    air_kpa = -plateau.median_k / plateau.slope_k_per_kpa
     least_kpa = LEAK_AIR_KPA + 0.3 * signs.step_k / plateau.slope_k_per_kpa
     is_slow = way.to_20_kpa_s is None or way.to_20_kpa_s >= LEAK_PULL_DOWN_S
     if not least_kpa <= air_kpa <= LEAK_AIR_MOST_KPA or not is_slow:

@@ -17,7 +17,7 @@ from turnwell.steam.stage import StageKind, Sure
 from turnwell.steam.water import saturation_temperature_c
 from turnwell.words import Message, Param
 
-__all__ = ["explained_k", "is_everywhere", "pressure_offset", "saturation_fault"]
+__all__ = ["is_everywhere", "pressure_offset", "saturation_fault"]
 
 # Beyond what the sensors' bounds explain: noise, lag of the sensor, differing formulas.
 MARGIN_K = 0.3
@@ -38,14 +38,14 @@ CLEAR_K = 2.0
 def saturation_fault(signs: Signs) -> Fault | None:
     """Give the one fault that explains the difference while holding; None where none is needed."""
     plateau = signs.plateau
-    if plateau is None or abs(plateau.mean_k) <= explained_k(signs, plateau):
+    if plateau is None or abs(plateau.median_k) <= _explained_k(signs, plateau):
         return None
     if is_everywhere(signs, plateau):
         return _temperature_offset(signs, plateau)
-    return _superheat(signs, plateau) if plateau.mean_k > 0.0 else _air(signs, plateau)
+    return _superheat(signs, plateau) if plateau.median_k > 0.0 else _air(signs, plateau)
 
 
-def explained_k(signs: Signs, stretch: Stretch) -> float:
+def _explained_k(signs: Signs, stretch: Stretch) -> float:
     """Give the difference that sensors within their bounds, rounding and noise can explain."""
     sensors = signs.sensors
     return (
@@ -61,25 +61,25 @@ def is_everywhere(signs: Signs, plateau: Stretch) -> bool:
     tops, venting = _tops(signs), _venting(signs)
     if not tops:
         # Venting is slow, so nothing lags; air would be twice as large there, by dTsat/dp.
-        near = max(AGREE_K, AGREE_SHARE * abs(plateau.mean_k))
-        return bool(venting) and all(abs(one - plateau.mean_k) <= near for one in venting)
-    if plateau.mean_k > 0.0:
-        if not all(top >= HOT_SHARE * plateau.mean_k for top in tops):
+        near = max(AGREE_K, AGREE_SHARE * abs(plateau.median_k))
+        return bool(venting) and all(abs(one - plateau.median_k) <= near for one in venting)
+    if plateau.median_k > 0.0:
+        if not all(top >= HOT_SHARE * plateau.median_k for top in tops):
             return False
-        shown = all(top.mean_k >= TOP_SHARE * plateau.mean_k for top in signs.pulse_tops[-1:])
-        return shown or _early_k(signs) >= HOT_SHARE * plateau.mean_k
+        shown = all(top.median_k >= TOP_SHARE * plateau.median_k for top in signs.pulse_tops[-1:])
+        return shown or _early_k(signs) >= HOT_SHARE * plateau.median_k
     # A lagging sensor may make it larger at a top, not smaller.
-    near = max(AGREE_K, AGREE_SHARE * -plateau.mean_k)
-    if not all(top <= plateau.mean_k + near for top in tops):
+    near = max(AGREE_K, AGREE_SHARE * -plateau.median_k)
+    if not all(top <= plateau.median_k + near for top in tops):
         return False
     # Air lies below zero in every stretch, too; it is ruled out only by vacua that leave none.
-    return MIXING * signs.left_air_kpa() < -plateau.mean_k / plateau.slope_k_per_kpa
+    return MIXING * signs.left_air_kpa() < -plateau.median_k / plateau.slope_k_per_kpa
 
 
 def _tops(signs: Signs) -> tuple[float, ...]:
     """Difference at the last pulse's top, less what the air left there by ideal mixing makes."""
     return tuple(
-        top.mean_k + signs.left_air_kpa(top.start_s) * top.slope_k_per_kpa
+        top.median_k + signs.left_air_kpa(top.start_s) * top.slope_k_per_kpa
         for top in signs.pulse_tops[-1:]
     )
 
@@ -103,7 +103,7 @@ def _early_k(signs: Signs) -> float:
 def _venting(signs: Signs) -> tuple[float, ...]:
     """Give the difference late in the venting: a rest of pressure at about the atmosphere."""
     venting = next((one for one in signs.stretches if one.kind is StretchKind.VENTING), None)
-    return () if venting is None else (venting.mean_k,)
+    return () if venting is None else (venting.median_k,)
 
 
 def _comparable(signs: Signs) -> tuple[float, ...]:
@@ -114,19 +114,19 @@ def _comparable(signs: Signs) -> tuple[float, ...]:
 def pressure_offset(signs: Signs) -> Fault | None:
     """Find a pressure that is off at rest by as much as the difference while holding asks for."""
     plateau, rest = signs.plateau, _rest_kpa(signs)
-    if plateau is None or rest is None or abs(plateau.mean_k) <= MARGIN_K:
+    if plateau is None or rest is None or abs(plateau.median_k) <= MARGIN_K:
         return None
     off_kpa = rest - signs.record.atmosphere_kpa
     if abs(off_kpa) <= WEATHER_KPA + signs.sensors.pressure_kpa:
         return None
     expected_k = -off_kpa * plateau.slope_k_per_kpa
-    if abs(expected_k - plateau.mean_k) > max(AGREE_K, AGREE_SHARE * abs(plateau.mean_k)):
+    if abs(expected_k - plateau.median_k) > max(AGREE_K, AGREE_SHARE * abs(plateau.median_k)):
         return None
     params: dict[str, Param] = {
         "off_kpa": off_kpa,
         "rest_kpa": rest,
         "atmosphere_kpa": signs.record.atmosphere_kpa,
-        "difference_k": plateau.mean_k,
+        "difference_k": plateau.median_k,
     }
     return Fault(
         FaultKey.SENSOR_OFFSET,
@@ -149,7 +149,7 @@ def _rest_kpa(signs: Signs) -> float | None:
 def _temperature_offset(signs: Signs, plateau: Stretch) -> Fault:
     others = _comparable(signs)
     params: dict[str, Param] = {
-        "difference_k": plateau.mean_k,
+        "difference_k": plateau.median_k,
         "elsewhere_k": others[-1],
         "boiling_c": saturation_temperature_c(plateau.pressure_kpa),
     }
@@ -160,7 +160,7 @@ def _temperature_offset(signs: Signs, plateau: Stretch) -> Fault:
 
 def _superheat(signs: Signs, plateau: Stretch) -> Fault:
     others = _comparable(signs)
-    params: dict[str, Param] = {"difference_k": plateau.mean_k}
+    params: dict[str, Param] = {"difference_k": plateau.median_k}
     key = "steam_fault.superheat_alone"
     if others:
         key = "steam_fault.superheat"
@@ -175,8 +175,8 @@ def _air(signs: Signs, plateau: Stretch) -> Fault:
     held_c = float(np.nanmedian(signs.temperature_c[rows])) if rows is not None else 0.0
     is_cold = set_c is not None and held_c < set_c - signs.sensors.temperature_k
     params: dict[str, Param] = {
-        "air_kpa": -plateau.mean_k / plateau.slope_k_per_kpa,
-        "difference_k": -plateau.mean_k,
+        "air_kpa": -plateau.median_k / plateau.slope_k_per_kpa,
+        "difference_k": -plateau.median_k,
         "held_c": held_c,
         "pressure_kpa": plateau.pressure_kpa,
         "removal": Message(
@@ -193,6 +193,6 @@ def _air(signs: Signs, plateau: Stretch) -> Fault:
 def _fault(
     key: FaultKey, evidence: Message, signs: Signs, plateau: Stretch, *, is_sure: bool = True
 ) -> Fault:
-    clear = abs(plateau.mean_k) >= CLEAR_K + signs.step_k / 2.0
+    clear = abs(plateau.median_k) >= CLEAR_K + signs.step_k / 2.0
     sure = Sure.CLEAR if clear and is_sure else Sure.LIKELY
     return Fault(key, evidence, sure, plateau.start_s, plateau.stop_s)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.quality import Stretch, StretchKind, holding_rows, smooth, stretches_of
 from turnwell.steam.record import Record
-from turnwell.steam.stage import Course, Stage, StageKind
+from turnwell.steam.stage import VACUUM_KPA, Course, Stage, StageKind
 
 __all__ = ["MIXING", "Signs", "signs_of"]
 
@@ -56,7 +56,7 @@ class Signs:
     @property
     def difference_k(self) -> float:
         """Median of measured less boiling temperature while holding, 0 where it is not known."""
-        return 0.0 if self.plateau is None else self.plateau.mean_k
+        return 0.0 if self.plateau is None else self.plateau.median_k
 
     @property
     def pulse_tops(self) -> tuple[Stretch, ...]:
@@ -71,8 +71,8 @@ class Signs:
     @property
     def has_pump(self) -> bool:
         """Whether a vacuum was drawn before heating or in the drying."""
-        deep = self.record.atmosphere_kpa - 8.0
-        return self.record.has_pressure and bool(np.nanmin(self.pressure_kpa) < deep)
+        deep_kpa = self.record.atmosphere_kpa - VACUUM_KPA
+        return self.record.has_pressure and bool(np.nanmin(self.pressure_kpa) < deep_kpa)
 
     def left_air_kpa(self, until_s: float = inf) -> float:
         """Give the air that ideal mixing leaves by a time, as partial pressure.

@@ -9,7 +9,7 @@ from turnwell.steam.cycle import Cycle, Sensors
 from turnwell.steam.quality import rows_of, smooth
 from turnwell.steam.readings.holding import SAMPLING_SHARE
 from turnwell.steam.record import Record
-from turnwell.steam.stage import Course, Ending, Stage, StageKind
+from turnwell.steam.stage import VACUUM_KPA, Course, Ending, Stage, StageKind
 from turnwell.steam.tolerance import half_width
 from turnwell.units import s_to_min
 from turnwell.words import Message, Param
@@ -19,7 +19,6 @@ __all__ = ["drying_readings", "least_drying_s", "pull_down_s"]
 Array = NDArray[np.float64]
 # Half of a step on either side of a fine record, a whole one of a coarse one and half beside it.
 FINE_S, COARSE_SHARE = 5.0, 1.5
-VACUUM_KPA = 8.0
 PULL_DOWN_FROM_KPA, PULL_DOWN_TO_KPA = 80.0, 20.0
 DEPTHS_KPA = (20.0, 10.0)
 # A sterilizer counts from its valve or pump; a record shows the first fall of the pressure, later

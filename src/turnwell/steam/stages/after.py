@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from turnwell.steam.stage import Admission
+from turnwell.steam.stage import VACUUM_KPA, Admission
 from turnwell.steam.stages.foot import foot_s
 from turnwell.steam.stages.plateau import Plateau
 from turnwell.steam.stages.signals import Signals
@@ -17,8 +17,6 @@ __all__ = ["COLLAPSE_S", "Descent", "descent_of"]
 VENTED_KPA = 5.0
 # A vent empties a small chamber within minutes; a closed one takes this long at least to cool.
 SILENT_S = 900.0
-# A drying vacuum is this far under the atmosphere at least.
-DEEP_KPA = 8.0
 # Air let in during drying moves the pressure by this at least.
 ADMISSION_KPA = 6.0
 # At the atmosphere again: within this part of the way from the vacuum.
@@ -87,7 +85,7 @@ def descent_of(signals: Signals, plateau: Plateau) -> Descent:
     if exhaust_stop_s - plateau.stop_s > SILENT_S:
         return Descent(exhaust_stop_s, has_vacuum=False, reaches_atmosphere=True, is_silent=True)
     lowest = first + int(np.argmin(pressure[first:]))
-    if pressure[lowest] > rest - max(DEEP_KPA, 4.0 * signals.noise_kpa):
+    if pressure[lowest] > rest - max(VACUUM_KPA, 4.0 * signals.noise_kpa):
         return _without_vacuum(signals, first, exhaust_stop_s)
     return _with_vacuum(signals, first, exhaust_stop_s)
 
