@@ -1,5 +1,7 @@
 """A power cut and missing lines."""
 
+from math import isfinite
+
 import numpy as np
 
 from turnwell.steam.fault import Fault, FaultKey
@@ -27,14 +29,16 @@ def _power_cut(signs: Signs) -> Fault | None:
     if signs.course.ending is not Ending.POWER_CUT:
         return None
     end_s = float(signs.record.time_s[-1])
+    last_kpa = float(signs.pressure_kpa[-1])
     params: dict[str, Param] = {
         "end_s": end_s,
         "temperature_c": float(signs.temperature_c[-1]),
-        "pressure_kpa": float(signs.pressure_kpa[-1]),
+        "pressure_kpa": last_kpa,
     }
-    has_value = signs.record.has_pressure and params["pressure_kpa"] == params["pressure_kpa"]
-    key = "steam_fault.power_cut" if has_value else "steam_fault.power_cut_without_pressure"
-    return Fault(FaultKey.POWER_CUT, Message(key, params), _cut_sure(signs), end_s, end_s)
+    key = "power_cut" if isfinite(last_kpa) else "power_cut_without_pressure"
+    return Fault(
+        FaultKey.POWER_CUT, Message(f"steam_fault.{key}", params), _cut_sure(signs), end_s, end_s
+    )
 
 
 def _cut_sure(signs: Signs) -> Sure:
