@@ -1,5 +1,6 @@
 """Cycle reviews: issued from the records as they stand, kept, handed out to who may see them."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -105,6 +106,24 @@ def test_runs_without_a_plan_or_a_day_are_named():
     ).months
     assert months.advice[0].do == text_of("papers.cycle_do.no_plan")
     assert months.says[-1] == "Records without a day, counted nowhere here: 1."
+
+
+def test_list_office_page_and_paper_count_the_same_runs(client):
+    sterilizer = a_sterilizer()
+    runs(sterilizer, began=FRIDAY, count=7, short=3)
+    # Without a day it stands in no share, however its drying ran.
+    cut = {"dried_s": 600.0, "faults": (FaultKey.DRYING_SHORTENED,)}
+    a_record(sterilizer, number=20, began=None, **cut)
+    theo = theo_the_technician()
+    client.force_login(theo)
+    for address in (reverse("sterilizers"), reverse("office", args=[sterilizer.office_id])):
+        page = client.get(address).content.decode()
+        assert re.search(r"cut short in (\d+ of \d+)", page)[1] == "3 of 7"
+    page = client.get(sterilizer.get_absolute_url()).content.decode()
+    assert "Drying was cut short in 3 of 7 cycles" in page
+    months = months_values(sterilizer, shop=the_shop(), by=theo, at=timezone.now()).months
+    assert months.says[0].startswith("Drying was cut short in 3 of 7 cycles")
+    assert months.advice[0].saw[0].startswith("Drying cut short: in 3 of the last 7 runs")
 
 
 def test_one_run_is_issued_with_its_faults_and_what_to_ask():
