@@ -5,8 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.steam.plain import Log, Shape, drawn, plan_of, record_of
 from turnwell.errors import InputError
 from turnwell.measure import Verdict
+from turnwell.steam.analyse import analyse
 from turnwell.steam.load.balance import Reached, no_balance, water_balance
 from turnwell.steam.load.condensate import condensate_g
 from turnwell.steam.load.items import Load, LoadItem
@@ -151,3 +153,20 @@ def test_a_drying_cut_short_is_run_in_full_before_anything_is_changed():
     assert first.change == Message("steam_water.lever.full_time", {"longer_min": 4.0})
     assert others[0].saved_g > first.saved_g
     assert "time" not in {lever.key for lever in others}
+
+
+@pytest.mark.parametrize(
+    ("shape", "word"),
+    [
+        (Shape(dry_s=300.0, planned_dry_s=720.0), "full_time"),
+        (Shape(dry_s=300.0, planned_dry_s=720.0, door=True), "full_time"),
+        (Shape(dry_s=720.0, planned_dry_s=720.0), "time"),
+    ],
+)
+def test_only_a_drying_that_missed_its_plan_is_told_to_run_it(shape: Shape, word: str):
+    record = record_of(drawn(shape), Log(step_s=2.0))
+    water = analyse(record, plan_of(shape), load=load()).water
+    assert water is not None
+    (time,) = (lever for lever in water.levers if lever.key == "time")
+    assert time.change.key == f"steam_water.lever.{word}"
+    assert (water.levers[0] is time) or word == "time"
