@@ -275,6 +275,13 @@ def test_a_line_of_the_list_says_how_long_it_dried_and_the_verdict(theo):
     assert ">within</span>" in page
 
 
+def test_a_line_keeps_the_time_that_was_set_when_it_ran(theo):
+    plan = a_plan(a_sterilizer())
+    a_record(plan.sterilizer, plan=plan, dried_s=1200.0)
+    Plan.objects.filter(pk=plan.pk).update(dry_s=720.0)
+    assert "drying 20.0 of 20.0 min" in said(theo, "cycle-records", plan.sterilizer_id)
+
+
 def test_a_value_past_its_limit_is_said_in_short(theo):
     sterilizer = a_sterilizer()
     a_record(sterilizer, number=1, began=FRIDAY - timedelta(days=1))

@@ -62,19 +62,22 @@ def listed(sterilizer: Sterilizer, which: str = "") -> CycleRecordQuerySet:
 def record_lines(records: Iterable[CycleRecord]) -> list[RecordLine]:
     """Give a line for each record; one query more for all of them."""
     rows = list(records)
-    readings = CycleReading.objects.filter(record__in=rows, key=DRYING)
-    drying = {row.record_id: row.reading for row in readings}
-    return [_line(row, drying.get(row.pk)) for row in rows]
+    # What a run was held against stays as it was, whatever became of the plan since.
+    readings = CycleReading.objects.filter(record__in=rows, key=DRYING).annotate(
+        planned_s=F("record__review__cycle__dry_s")
+    )
+    drying = {row.record_id: (row.reading, row.planned_s) for row in readings}
+    return [_line(row, *drying.get(row.pk, (None, None))) for row in rows]
 
 
-def _line(row: CycleRecord, drying: Reading | None) -> RecordLine:
+def _line(row: CycleRecord, drying: Reading | None, planned_s: float | None) -> RecordLine:
     # That drying was cut short stands in the line already.
     named = [key for key in row.fault_keys if key != SHORTENED or not row.is_drying_short]
     return RecordLine(
         row,
         tuple(text_of(f"steam_fault.name.{key}") for key in named),
         has_fault=bool(row.fault_keys),
-        drying=_dried(drying, None if row.plan is None else row.plan.dry_s),
+        drying=_dried(drying, planned_s),
         verdict=None if drying is None or drying.limit is None else drying.verdict,
     )
 
@@ -88,8 +91,8 @@ def _dried(drying: Reading | None, planned_s: float | None) -> str:
     if drying is None or drying.value is None:
         return text_of("sterilizers.line.not_shown")
     minutes = s_to_min(drying.value)
-    if drying.limit is None or drying.limit.low is None:
+    if planned_s is None:
         return text_of(Message("sterilizers.line.no_plan", {"minutes": minutes}))
-    # The limit is less than what was set by as much as a record cannot show.
-    planned = s_to_min(planned_s or drying.limit.low)
+    # Not the limit: that is less by as much as a record cannot show.
+    planned = s_to_min(planned_s)
     return text_of(Message("sterilizers.line.of_planned", {"minutes": minutes, "planned": planned}))

@@ -38,6 +38,7 @@ UNITS: dict[str, tuple[str, list[tuple[str, str]]]] = {
         [("ymd", "year, month, day"), ("dmy", "day, month, year"), ("mdy", "month, day, year")],
     ),
 }
+PRESSURE_ONLY = frozenset({"pressure_unit", "pressure_zero"})
 
 
 class LayoutForm(HouseForm):
@@ -57,6 +58,8 @@ class LayoutForm(HouseForm):
             self.fields[name] = forms.ChoiceField(
                 label=label, choices=[NOT_SAID, *choices], required=False
             )
+            if name in PRESSURE_ONLY:
+                self.fields[name].help_text = "Needed where a column is the pressure."
             if first.get(name) not in known:
                 self.initial[name] = ""
 
