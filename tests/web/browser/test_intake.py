@@ -38,7 +38,7 @@ def test_more_files_than_one_form_holds_are_sent_and_read(open_page: Opener) -> 
     page.set_input_files("input[type=file]", files(60))
     page.get_by_role("button", name="Send the files").click()
     page.wait_for_url(re.compile(r"/sterilizers/intakes/\d+/$"))
-    page.get_by_text("All 60 are done.").wait_for()
+    page.get_by_text("All 60 files are done.").wait_for()
     assert Intake.objects.count() == 1
     assert CycleRecord.objects.count() == 60
     assert IntakeFile.objects.filter(state="duplicate").count() == 1
