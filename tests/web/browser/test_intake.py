@@ -38,7 +38,7 @@ def test_more_files_than_one_form_holds_are_sent_and_read(open_page: Opener) -> 
     page.set_input_files("input[type=file]", files(60))
     page.get_by_role("button", name="Send the files").click()
     page.wait_for_url(re.compile(r"/sterilizers/intakes/\d+/$"))
-    page.get_by_text("All 60 files are done.").wait_for()
+    page.get_by_text("All 60 files are done.").wait_for(timeout=60_000)
     assert Intake.objects.count() == 1
     assert CycleRecord.objects.count() == 60
     assert IntakeFile.objects.filter(state="duplicate").count() == 1
@@ -70,6 +70,6 @@ def test_a_refusal_says_what_came_through(open_page: Opener) -> None:
     page.set_input_files("input[type=file]", files(60))
     page.get_by_role("button", name="Send the files").click()
     said = page.locator("[data-drop-says]")
-    said.get_by_text("The disk is full.").wait_for()
+    said.get_by_text("The disk is full.").wait_for(timeout=60_000)
     assert "50 of 60 came through" in said.inner_text()
     assert IntakeFile.objects.count() == 50
