@@ -139,7 +139,7 @@ def test_the_day_of_the_change_counts_as_after():
 def test_few_runs_cannot_tell():
     turn = turn_at(runs_of((1, 2), month=1), date(2026, 2, 1))
     assert turn.difference.verdict.value == "cannot tell"
-    assert "2 runs before and 0 after. It takes 4 more" in text_of(turn.sentence)
+    assert "2 runs before and 0 after; it takes 4 more" in text_of(turn.sentence)
     habits = habits_of([])
     assert habits.share.verdict.value == "cannot tell"
     assert (habits.half_days, habits.hours) == ((), ())

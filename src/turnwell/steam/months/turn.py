@@ -91,7 +91,7 @@ def turn_at(runs: Iterable[DryingRun], at: date) -> Turn:
     before = share_of_runs(run for run in counted if run.started_at.date() < at)
     after = share_of_runs(run for run in counted if run.started_at.date() >= at)
     if min(before.runs, after.runs) < FEWEST_RUNS:
-        return Turn(at, before, after, _too_few(before, after), 1.0)
+        return Turn(at, before, after, _too_few(before, after, at), 1.0)
     chance = chance_of_unlike(before, after)
     return Turn(at, before, after, _difference(before, after, at), chance)
 
@@ -105,7 +105,7 @@ def _difference(before: Share, after: Share, at: date) -> Reading:
     why = Message(
         f"steam_trend.turn.{word}",
         {
-            "day": f"{at.day} {at:%b %Y}",
+            "day": _day(at),
             "before": PERCENT * before.value,
             "after": PERCENT * after.value,
             "before_short": before.short,
@@ -125,10 +125,11 @@ def _difference(before: Share, after: Share, at: date) -> Reading:
     )
 
 
-def _too_few(before: Share, after: Share) -> Reading:
+def _too_few(before: Share, after: Share, at: date) -> Reading:
     why = Message(
         "steam_trend.turn.too_few",
         {
+            "day": _day(at),
             "before_runs": before.runs,
             "after_runs": after.runs,
             "missing": FEWEST_RUNS - min(before.runs, after.runs),
@@ -137,3 +138,8 @@ def _too_few(before: Share, after: Share) -> Reading:
     return cannot_tell(
         "drying_cut_short_change", POINTS, why, name=Message("steam_trend.name.cut_short_change")
     )
+
+
+def _day(at: date) -> str:
+    """Write a day as pages do."""
+    return f"{at.day} {at:%b %Y}"

@@ -115,7 +115,7 @@ class History:
         if not self.count:
             return ()
         said = [self._share, *(text_of(one) for one in self.habits.sentences if _tells(one))]
-        if self.turn is not None:
+        if self.turn is not None and self.turn.difference.value is not None:
             said.append(text_of(self.turn.sentence))
         said += [named.says[-1] for named in self.trends if named.is_worth_saying]
         return tuple(said)
