@@ -126,7 +126,8 @@ def _outside(trends: Sequence[NamedTrend]) -> Iterator[str]:
 def _limit_said(limit: Limit | None, unit: str) -> str:
     """Write a limit in words.
 
-    >>> _limit_said(Limit(None, 10.0, "as set"), "kPa")
+    >>> from turnwell.measure import Basis
+    >>> _limit_said(Limit(None, 10.0, "as set", Basis.OWN), "kPa")
     'at most 10 kPa'
     """
     if limit is None:
