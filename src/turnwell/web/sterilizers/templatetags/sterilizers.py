@@ -82,7 +82,7 @@ def class_named(key: str) -> str:
 def layout_said(layout: dict[str, object]) -> str:
     """Write a confirmed layout as people say it.
 
-    >>> layout_said({"time_column": 1, "pressure_column": 3, "pressure_unit": "bar",
+    >>> layout_said({"pressure_column": 3, "time_column": 1, "pressure_unit": "bar",
     ...              "pressure_zero": "gauge", "signature": "ab"})
     'Time 1; pressure 3, bar gauge'
     """
@@ -95,9 +95,11 @@ def layout_said(layout: dict[str, object]) -> str:
     return listed[:1].upper() + listed[1:]
 
 
-def _columns_in(layout: dict[str, object]) -> list[tuple[str, object]]:
-    return [
+def _columns_in(layout: dict[str, object]) -> list[tuple[str, int]]:
+    """Give what each column is, in their order in the file: a database may keep keys in any."""
+    found = [
         (key.removesuffix("_column"), number)
         for key, number in layout.items()
-        if key.endswith("_column") and number is not None
+        if key.endswith("_column") and isinstance(number, int)
     ]
+    return sorted(found, key=lambda column: column[1])
