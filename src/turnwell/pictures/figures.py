@@ -15,7 +15,15 @@ from turnwell import units
 from turnwell.measure import Limit, Reading
 from turnwell.words import Message, text_of
 
-__all__ = ["Figures", "decimals_for", "figures_of", "grams_less", "in_units", "written"]
+__all__ = [
+    "Figures",
+    "decimals_for",
+    "figures_of",
+    "grams_less",
+    "in_units",
+    "limit_in_words",
+    "written",
+]
 
 MOST_DECIMALS = 6
 # What a balance of water says less than this of is not worth a figure.
@@ -75,7 +83,7 @@ def figures_of(reading: Reading, language: str = "en") -> Figures:
     )
     sides = (None, None) if reading.limit is None else (reading.limit.low, reading.limit.high)
     at_least, at_most = (None if side is None else _written_limit(side, decimals) for side in sides)
-    limit = _limit_words(at_least, at_most, language)
+    limit = limit_in_words(at_least, at_most, language)
     return Figures(value, low, high, reading.unit, at_least, at_most, limit)
 
 
@@ -220,7 +228,8 @@ def _written_limit(side: float, decimals: int) -> str:
     return "0" if side == 0.0 else written(side, max(_own_decimals(side), min(decimals, 3)))
 
 
-def _limit_words(at_least: str | None, at_most: str | None, language: str) -> str | None:
+def limit_in_words(at_least: str | None, at_most: str | None, language: str = "en") -> str | None:
+    """Say a limit by its sides as they are written; None where it has none."""
     if at_least is not None and at_most is not None:
         return text_of(Message("pictures.between", {"low": at_least, "high": at_most}), language)
     if at_least is not None:

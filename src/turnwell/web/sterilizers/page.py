@@ -8,6 +8,7 @@ from django.db.models import Count, Q
 
 from turnwell.measure import Limit, Verdict
 from turnwell.pictures import RunHistory
+from turnwell.pictures.figures import limit_in_words
 from turnwell.web.accounts.models import User
 from turnwell.web.shared.times import day_shown, shown_in_zone
 from turnwell.web.sterilizers.analysis.feed_water import water_readings
@@ -132,13 +133,8 @@ def _limit_said(limit: Limit | None, unit: str) -> str:
     """
     if limit is None:
         return ""
-    if limit.low is None:
-        return f"at most {limit.high:g} {unit}"
-    return (
-        f"at least {limit.low:g} {unit}"
-        if limit.high is None
-        else f"{limit.low:g} to {limit.high:g} {unit}"
-    )
+    low, high = (None if side is None else f"{side:g}" for side in (limit.low, limit.high))
+    return f"{limit_in_words(low, high)} {unit}"
 
 
 def _undated(sterilizer: Sterilizer) -> tuple[str, ...]:
