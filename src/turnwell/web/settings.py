@@ -28,6 +28,7 @@ INSTALLED_APPS = [
     "turnwell.web.evidence",
     "turnwell.web.jobs",
     "turnwell.web.sterilizers",
+    "turnwell.web.lives",
 ]
 AUTH_USER_MODEL = "accounts.User"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
