@@ -153,3 +153,30 @@ def test_tables_cannot_be_written_to():
 def test_keys_are_plain_words():
     for table in (cat.classes, cat.findings, cat.causes, cat.complaints, cat.groups):
         assert all(re.fullmatch(r"[a-z][a-z0-9_]{2,39}", key) for key in table)
+
+
+def test_every_cause_of_the_offices_care_says_what_its_action_prevents():
+    assert set(cat.effects) == {row.key for row in cat.causes.values() if row.office_care}
+    for row in cat.effects.values():
+        # Shown as one of three lines to a busy person: short, and an order.
+        assert len(row.action) <= 60
+        assert not row.action.endswith(".")
+
+
+def test_what_an_action_prevents_is_a_belief_that_leaves_room():
+    # Beta(a, b): variance ab / ((a + b)^2 (a + b + 1)); nobody counted, so none may be sure.
+    for row in cat.effects.values():
+        weight = row.alpha + row.beta
+        spread = (row.alpha * row.beta / (weight**2 * (weight + 1.0))) ** 0.5
+        assert spread > 0.14, row.key
+        assert not row.basis.is_verified
+    assert cat.effects["debris_baked_in"].mean == 0.5
+    assert cat.effects["seals_hardened"].mean == min(row.mean for row in cat.effects.values())
+
+
+def test_a_pace_is_a_plausible_share_of_an_offices_patients():
+    # 15 to 20 patients a day in an office: no single handpiece is used more often.
+    assert tuple(cat.paces) == CLASS_KEYS
+    for row in cat.paces.values():
+        assert row.high <= 20.0
+        assert row.uses_a_day == pytest.approx(row.uses_a_working_day * 220 / 365.25)

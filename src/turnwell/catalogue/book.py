@@ -10,6 +10,7 @@ from turnwell.catalogue.rows import (
     Cause,
     ClassLimit,
     Complaint,
+    Effect,
     Evidence,
     FeedWaterLimit,
     Finding,
@@ -17,6 +18,7 @@ from turnwell.catalogue.rows import (
     HandpieceClass,
     Level,
     LoadPiece,
+    Pace,
     RelativeLimit,
     Source,
     SteamCycle,
@@ -47,6 +49,10 @@ class Catalogue:
         Rising from rare to always.
     cycles, load_pieces, feed_water : mapping of key to row
         Of steam sterilizers.
+    effects : mapping of cause key to Effect
+        What the office's action against each cause of its care is believed to prevent.
+    paces : mapping of class key to Pace
+        How often a handpiece of each class is used.
     """
 
     classes: Mapping[str, HandpieceClass]
@@ -64,6 +70,8 @@ class Catalogue:
     cycles: Mapping[str, SteamCycle]
     load_pieces: Mapping[str, LoadPiece]
     feed_water: Mapping[str, FeedWaterLimit]
+    effects: Mapping[str, Effect]
+    paces: Mapping[str, Pace]
 
     def handpiece_class(self, class_key: str) -> HandpieceClass:
         """Give a class by its key.

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
-from math import fsum, isfinite
+from math import fsum, inf, isfinite
 from typing import Any, get_args
 
 from turnwell.catalogue.book import Catalogue
@@ -21,6 +21,8 @@ from turnwell.errors import CatalogueError
 __all__ = ["check"]
 
 SHARE_TOLERANCE = 1e-6
+# What an unverified belief may weigh, in returns seen.
+HEAVIEST_BELIEF = 10.0
 
 
 def check(catalogue: Catalogue) -> None:
@@ -42,6 +44,8 @@ def _breaches(catalogue: Catalogue) -> Iterator[str]:
     for row in catalogue.classes.values():
         yield from _class(row, catalogue)
     yield from _sterilizing(catalogue)
+    yield from _effects(catalogue)
+    yield from _paces(catalogue)
     yield from _findings(catalogue)
     yield from _links(catalogue)
     yield from _group_members(catalogue)
@@ -109,6 +113,36 @@ def _sterilizing(catalogue: Catalogue) -> Iterator[str]:
     for group in (*get_args(HandpieceGroup), "pouch", "tray"):
         if group not in catalogue.load_pieces:
             yield f"load_pieces.toml: {group} is missing"
+
+
+def _effects(catalogue: Catalogue) -> Iterator[str]:
+    """Check that each cause of the office's care has its effect, and that none weighs too much."""
+    yield from _dangling("effects.toml", catalogue.effects, catalogue.causes, "cause")
+    for cause in catalogue.causes.values():
+        if cause.office_care and cause.key not in catalogue.effects:
+            yield f"effects.toml: {cause.key} is missing; causes.toml calls it the office's care"
+        if not cause.office_care and cause.key in catalogue.effects:
+            yield f"effects.toml: {cause.key} is not the office's care by causes.toml; leave it out"
+    for row in catalogue.effects.values():
+        where = f"effects.toml: {row.key}"
+        yield from _dangling(where, [row.source], catalogue.sources, "source")
+        if not row.alpha + row.beta <= HEAVIEST_BELIEF:
+            yield (
+                f"{where}: alpha + beta is {row.alpha + row.beta:g}, may be at most "
+                f"{HEAVIEST_BELIEF:g}: a belief must give way to what a shop sees"
+            )
+
+
+def _paces(catalogue: Catalogue) -> Iterator[str]:
+    yield from _dangling("paces.toml", catalogue.paces, catalogue.classes, "class")
+    for key in catalogue.classes:
+        if key not in catalogue.paces:
+            yield f"paces.toml: {key} is missing"
+    for row in catalogue.paces.values():
+        where = f"paces.toml: {row.key}"
+        yield from _dangling(where, [row.source], catalogue.sources, "source")
+        if not row.low <= row.uses_a_working_day <= row.high < inf:
+            yield f"{where}: uses_a_working_day must lie between low and high"
 
 
 def _class(row: HandpieceClass, catalogue: Catalogue) -> Iterator[str]:

@@ -17,6 +17,7 @@ from turnwell.catalogue.rows import (
     CareStep,
     Cause,
     Complaint,
+    Effect,
     Evidence,
     FeedWaterLimit,
     Finding,
@@ -24,6 +25,7 @@ from turnwell.catalogue.rows import (
     HandpieceClass,
     Level,
     LoadPiece,
+    Pace,
     Row,
     Source,
     SteamCycle,
@@ -83,6 +85,8 @@ def read(folder: Traversable) -> Catalogue:
         cycles=_rows(folder, "cycles.toml", SteamCycle),
         load_pieces=_rows(folder, "load_pieces.toml", LoadPiece),
         feed_water=_rows(folder, "feed_water.toml", FeedWaterLimit),
+        effects=_rows(folder, "effects.toml", Effect),
+        paces=_rows(folder, "paces.toml", Pace),
     )
     check(catalogue)
     return catalogue

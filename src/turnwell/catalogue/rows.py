@@ -17,6 +17,7 @@ __all__ = [
     "Cause",
     "ClassLimit",
     "Complaint",
+    "Effect",
     "Evidence",
     "FeedWaterLimit",
     "Finding",
@@ -27,6 +28,7 @@ __all__ = [
     "Level",
     "LoadPiece",
     "Need",
+    "Pace",
     "RelativeLimit",
     "Source",
     "Stage",
@@ -42,6 +44,8 @@ Lubricated: TypeAlias = Literal["yes", "never", "not known"]
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
 Positive: TypeAlias = Annotated[float, msgspec.Meta(gt=0)]
 Fraction: TypeAlias = Annotated[float, msgspec.Meta(gt=0, lt=1)]
+
+DAYS_A_YEAR = 365.25
 
 
 class Row(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -179,6 +183,43 @@ class Cause(Row, frozen=True):
     office_care: bool
     needs: Need | None = None
     lubricated_for_life_factor: Annotated[float, msgspec.Meta(ge=0, le=1)] = 1.0
+
+
+class Effect(Row, frozen=True):
+    """How well the office's action against a cause works: the key is the cause's.
+
+    The share of the returns of that cause which the action prevents, where it is not done yet, is
+    believed to be Beta(alpha, beta); the belief weighs as much as alpha + beta returns.
+    """
+
+    action: Text
+    alpha: Annotated[float, msgspec.Meta(ge=1)]
+    beta: Annotated[float, msgspec.Meta(ge=1)]
+    source: str
+    basis: Basis
+    note: str = ""
+
+    @property
+    def mean(self) -> float:
+        """The share expected, above 0 and below 1."""
+        return self.alpha / (self.alpha + self.beta)
+
+
+class Pace(Row, frozen=True):
+    """How often one handpiece of a class is used: the key is the class's."""
+
+    uses_a_working_day: Positive
+    low: Positive
+    high: Positive
+    working_days_a_year: Annotated[int, msgspec.Meta(ge=1, le=366)]
+    source: str
+    basis: Basis
+    note: str = ""
+
+    @property
+    def uses_a_day(self) -> float:
+        """Uses a day of the calendar, weekends and holidays counted."""
+        return self.uses_a_working_day * self.working_days_a_year / DAYS_A_YEAR
 
 
 class Evidence(msgspec.Struct, frozen=True):

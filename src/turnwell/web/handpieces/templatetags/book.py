@@ -5,7 +5,7 @@ from django.template.context import Context
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from turnwell.catalogue import Bearing, CareStep, load
+from turnwell.catalogue import Bearing, CareStep, Cause, load
 from turnwell.measure import Basis, Reading
 from turnwell.pictures import figures_of, in_units
 from turnwell.web.handpieces import names
@@ -50,6 +50,13 @@ def fact_known(basis: Basis | str) -> str:
         Basis.SECONDARY: "read in a summary",
         Basis.MEMORY: "from memory",
     }.get(Basis(basis), Basis(basis).value)
+
+
+@register.filter
+def believed_effect(cause: Cause) -> str:
+    """Say which share of a cause's returns the office's action is believed to prevent."""
+    row = load().effects.get(cause.key)
+    return f"{row.mean:.0%}".replace("%", "\u00a0%") if row else ""
 
 
 @register.filter
