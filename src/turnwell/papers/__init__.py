@@ -11,6 +11,13 @@ from turnwell.papers.cycle_values import (
 )
 from turnwell.papers.estimate import estimate
 from turnwell.papers.label import label
+from turnwell.papers.office_values import (
+    HandpieceBack,
+    MoneyShown,
+    OfficeReviewPaper,
+    TrainingChecked,
+    Untold,
+)
 from turnwell.papers.sheet import test_sheet
 from turnwell.papers.values import (
     Answered,
@@ -36,9 +43,12 @@ __all__ = [
     "EstimateSheet",
     "FaultFound",
     "FindingLine",
+    "HandpieceBack",
     "JobFacts",
     "Label",
+    "MoneyShown",
     "Months",
+    "OfficeReviewPaper",
     "Option",
     "PageSize",
     "Pair",
@@ -47,6 +57,8 @@ __all__ = [
     "SetUp",
     "ShopHead",
     "TestSheet",
+    "TrainingChecked",
+    "Untold",
     "WeekPart",
     "cycle_review",
     "estimate",

@@ -10,7 +10,16 @@ from turnwell.pictures.cause_ladder import LadderShown, LookNext, Rung, rung_bar
 from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace, coast_trace_in_words
 from turnwell.pictures.cycle_trace import CycleTraceChart, cycle_trace, cycle_trace_in_words
 from turnwell.pictures.drawing import Ground, page, paper
+from turnwell.pictures.effect_bar import ActionShown
+from turnwell.pictures.estimated import Estimated
 from turnwell.pictures.figures import Figures, decimals_for, figures_of, in_units, written
+from turnwell.pictures.funnel_picture import (
+    Beyond,
+    FunnelLimits,
+    FunnelOffice,
+    FunnelPicture,
+)
+from turnwell.pictures.incidence_bars import IncidenceRow, IncidenceShown, RowKind
 from turnwell.pictures.life_strip import (
     CycleCount,
     Life,
@@ -25,6 +34,7 @@ from turnwell.pictures.order_picture import (
     order_picture,
     order_picture_in_words,
 )
+from turnwell.pictures.return_curve import CurveSteps, OldPace, ReturnCurve
 from turnwell.pictures.run_history import (
     EventKind,
     HistoryEvent,
@@ -40,22 +50,34 @@ from turnwell.pictures.trip import small_trip
 from turnwell.pictures.week_table import WeekPart, WeekRow, WeekTable, week_table
 
 __all__ = [
+    "ActionShown",
     "AgreementDot",
     "AgreementShown",
+    "Beyond",
     "CoastTraceChart",
+    "CurveSteps",
     "CycleCount",
     "CycleTraceChart",
+    "Estimated",
     "EventKind",
     "Figures",
+    "FunnelLimits",
+    "FunnelOffice",
+    "FunnelPicture",
     "Ground",
     "HistoryEvent",
     "HistoryPanel",
+    "IncidenceRow",
+    "IncidenceShown",
     "LadderShown",
     "Life",
     "LifeEvent",
     "LifeKind",
     "LookNext",
+    "OldPace",
     "OrderPicture",
+    "ReturnCurve",
+    "RowKind",
     "RunDot",
     "RunHistory",
     "RunLevel",
