@@ -3,8 +3,28 @@
 Ages are in care cycles where they are counted, in days else; the clock goes with every result.
 """
 
+from turnwell.life.curves import SurvivalCurve, product_limit
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import NO_CAUSE, Clock, Histories, Lives
+from turnwell.life.rates import Funnel, RateRatio, funnel, rate, rate_p, rate_ratio
+from turnwell.life.returns import MeanCumulative, mean_cumulative
 from turnwell.life.version import LIFE_VERSION
 
-__all__ = ["LIFE_VERSION", "NO_CAUSE", "Clock", "Estimate", "Histories", "Lives"]
+__all__ = [
+    "LIFE_VERSION",
+    "NO_CAUSE",
+    "Clock",
+    "Estimate",
+    "Funnel",
+    "Histories",
+    "Lives",
+    "MeanCumulative",
+    "RateRatio",
+    "SurvivalCurve",
+    "funnel",
+    "mean_cumulative",
+    "product_limit",
+    "rate",
+    "rate_p",
+    "rate_ratio",
+]

@@ -1,0 +1,168 @@
+"""The mean number (or cost) of returns of a unit up to each age, with no law assumed.
+
+References
+----------
+The curve and its variance over units: [NELSON1995], [LAWLESSNADEAU1995], [COOKLAWLESS2007], 3.4.
+"""
+
+from dataclasses import dataclass
+from math import inf, log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turnwell.errors import InputError
+from turnwell.life.clusters import Clusters, Influence
+from turnwell.life.estimate import Estimate
+from turnwell.life.lives import Clock, Histories
+from turnwell.life.returns.watch import Watch, watch_of
+from turnwell.life.tails import student_reach
+
+__all__ = ["MeanCumulative", "mean_cumulative"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MeanCumulative:
+    """Mean returns of a unit from `start` up to each age; their mean cost with weights.
+
+    Parameters
+    ----------
+    start, end : float
+        The stretch over which a unit was watched at every age, in `clock`.
+    time : array, shape (m,)
+        Ages at which something came back, rising.
+    value : array, shape (m,)
+        Mean returns up to and with each.
+    variance : array, shape (m,)
+        Of `value`, over units or over offices, whatever way returns of one depend on each other.
+    low, high : array, shape (m,)
+        Pointwise limits.
+    at_risk : array of float, shape (m,)
+        How many units were watched at each.
+    clusters : int
+        How many units, or offices, the variance is taken over.
+    is_by_office : bool
+    whole : array
+        Ends, rising, of the units watched from `start` on; they bound the mean before the first
+        return.
+    is_counted : bool
+        True for numbers of returns, False where each weighs something else, as its cost.
+    level : float
+    clock : Clock
+    """
+
+    start: float
+    end: float
+    time: NDArray[np.float64]
+    value: NDArray[np.float64]
+    variance: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
+    at_risk: NDArray[np.float64]
+    clusters: int
+    is_by_office: bool
+    whole: NDArray[np.float64]
+    is_counted: bool
+    level: float
+    clock: Clock
+
+    def at(self, age: float) -> Estimate:
+        """Give the mean from `start` up to and with an age, `start` to `end`.
+
+        Before the first return the upper limit is that of no return in so many units
+        [GARWOOD1936]; for costs there is none.
+
+        Raises
+        ------
+        InputError
+            If no unit was watched at that age.
+        """
+        if not self.start <= age <= self.end:
+            raise InputError(
+                f"age is {age:g}, but units were watched from {self.start:g} to {self.end:g}; "
+                "ask for an age between"
+            )
+        place = int(np.searchsorted(self.time, age, side="right")) - 1
+        if place >= 0:
+            ends = float(self.low[place]), float(self.high[place])
+            return Estimate(float(self.value[place]), *ends, self.level)
+        if age == self.start:
+            return Estimate(0.0, 0.0, 0.0, self.level)
+        count = self.whole.size - int(np.searchsorted(self.whole, age, side="left"))
+        most = -log((1.0 - self.level) / 2.0) / count if count and self.is_counted else inf
+        return Estimate(0.0, 0.0, most, self.level)
+
+
+def mean_cumulative(
+    histories: Histories,
+    *,
+    by_office: bool = False,
+    level: float = 0.95,
+    start: float | None = None,
+) -> MeanCumulative:
+    """Estimate the mean returns of a unit up to each age; their mean cost where they are weighted.
+
+    Parameters
+    ----------
+    histories : Histories
+        A unit counts among those watched after its start, up to and with its stop.
+    by_office : bool
+        Take the variance over offices, whose units may be alike, instead of over units.
+    level : float
+        Coverage of the pointwise limits.
+    start : float or None
+        Age to count from; the first start where None. The curve ends where no unit is watched.
+
+    Raises
+    ------
+    InputError
+        If no unit is watched beyond start, or there is one cluster only.
+
+    Examples
+    --------
+    >>> histories = Histories.of([10.0, 20.0], [0, 0, 1], [4.0, 9.0, 15.0])
+    >>> mean_cumulative(histories).value
+    array([0.5, 1. , 2. ])
+    """
+    watch = watch_of(histories, start=start)
+    value = np.cumsum(watch.weight / watch.at_risk)
+    kept = watch.histories
+    clusters = watch.clusters(kept.office if by_office else np.arange(kept.count))
+    variance = _variance(watch, clusters)
+    low, high = _limits(value, variance, clusters.count, level)
+    return MeanCumulative(
+        start=watch.start,
+        end=watch.end,
+        time=watch.time,
+        value=value,
+        variance=variance,
+        low=low,
+        high=high,
+        at_risk=watch.at_risk,
+        clusters=clusters.count,
+        is_by_office=by_office,
+        whole=watch.whole,
+        is_counted=bool(np.all(histories.weight == 1.0)),
+        level=level,
+        clock=histories.clock,
+    )
+
+
+def _variance(watch: Watch, clusters: Clusters) -> NDArray[np.float64]:
+    jump = watch.histories.weight / watch.at_risk[watch.step]
+    influence = Influence(jump=jump, slope=watch.weight / watch.at_risk**2)
+    return np.maximum(clusters.products(influence, influence), 0.0)
+
+
+def _limits(
+    value: NDArray[np.float64], variance: NDArray[np.float64], clusters: int, level: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Give limits on the scale of the logarithm, by Student's t over the clusters."""
+    if clusters < 2:
+        return np.zeros_like(value), np.full_like(value, inf)
+    reach = student_reach(level, clusters - 1) * np.sqrt(variance * clusters / (clusters - 1.0))
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        factor = np.exp(reach / value)
+    above = value > 0.0
+    low = np.where(above, value / np.where(above, factor, 1.0), 0.0)
+    return low, np.where(above, value * factor, inf)
