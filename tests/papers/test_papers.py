@@ -7,6 +7,7 @@ inch. What a tagged file must hold: ISO 14289-1 (PDF/UA-1), 7.1 and 7.3, and ISO
 
 import re
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import date, datetime
 from io import BytesIO
 
@@ -273,6 +274,21 @@ def test_an_estimate_adds_up_in_front_of_the_reader():
     ):
         assert part in text, part
     assert "We decline; send it back as it is" in text
+
+
+def test_an_estimate_says_what_each_option_is_worth_where_that_is_known():
+    plain = sheets.an_estimate()
+    first, second = plain.options
+    lines = ("820 further uses (510 to 1,190).", "0.31 USD a use (0.21 to 0.50).")
+    valued = replace(
+        plain,
+        options=(first, replace(second, worth=lines)),
+        compared="New bearings cost least a use.",
+    )
+    text = text_of(papers.estimate(valued))
+    for line in (*lines, valued.compared):
+        assert line in text, line
+    assert "a use" not in text_of(papers.estimate(plain))
 
 
 def test_an_answered_estimate_shows_the_answer_and_asks_no_more():

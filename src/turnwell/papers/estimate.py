@@ -57,6 +57,7 @@ def estimate(
         "found": finding_lines(values.findings),
         "cause": cause_content(values.cause, language),
         "tax_name": values.tax_name,
+        "compared": values.compared,
         "options": [_option(option, values, language) for option in values.options],
         "answered": _answered(values.answer, language),
     }
@@ -73,7 +74,7 @@ def money(amount: Decimal, currency: str = "") -> str:
     return f"{amount:,} {currency}".strip()
 
 
-def _option(option: Option, values: EstimateSheet, language: str) -> dict[str, str]:
+def _option(option: Option, values: EstimateSheet, language: str) -> dict[str, Any]:
     tax = {"percent": f"{option.tax_percent.normalize():f}"}
     warranty = ""
     if option.warranty_months:
@@ -83,6 +84,7 @@ def _option(option: Option, values: EstimateSheet, language: str) -> dict[str, s
         "name": option.name,
         "words": option.words,
         "warranty": warranty,
+        "worth": list(option.worth),
         "parts": money(option.parts),
         "labour": money(option.labour),
         "tax": money(option.tax),

@@ -196,7 +196,13 @@ class TestSheet:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One way to go on, with its price; all amounts in one currency."""
+    """One way to go on, with its price; all amounts in one currency.
+
+    Parameters
+    ----------
+    worth : tuple of str
+        What it is expected to bring, a sentence a line; empty where nothing is said of it.
+    """
 
     name: str
     words: str
@@ -206,6 +212,7 @@ class Option:
     total: Decimal
     tax_percent: Decimal
     warranty_months: int = 0
+    worth: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +227,13 @@ class Answered:
 
 @dataclass(frozen=True, slots=True)
 class EstimateSheet:
-    """What a repair would cost, option by option."""
+    """What a repair would cost, option by option.
+
+    Parameters
+    ----------
+    compared : str
+        Which option costs least a use and how sure that is; empty where nothing is compared.
+    """
 
     shop: ShopHead
     job: JobFacts
@@ -232,6 +245,7 @@ class EstimateSheet:
     findings: tuple[FindingLine, ...] = ()
     cause: CauseNamed | None = None
     answer: Answered | None = None
+    compared: str = ""
 
     def __post_init__(self) -> None:
         if not self.options:
