@@ -3,7 +3,16 @@
 Ages are in care cycles where they are counted, in days else; the clock goes with every result.
 """
 
-from turnwell.life.curves import SurvivalCurve, product_limit
+from turnwell.life.curves import (
+    CauseCurve,
+    Incidence,
+    LogRank,
+    SurvivalCurve,
+    cumulative_incidence,
+    log_rank,
+    product_limit,
+    restricted_mean,
+)
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import NO_CAUSE, Clock, Histories, Lives
 from turnwell.life.rates import Funnel, RateRatio, funnel, rate, rate_p, rate_ratio
@@ -13,18 +22,24 @@ from turnwell.life.version import LIFE_VERSION
 __all__ = [
     "LIFE_VERSION",
     "NO_CAUSE",
+    "CauseCurve",
     "Clock",
     "Estimate",
     "Funnel",
     "Histories",
+    "Incidence",
     "Lives",
+    "LogRank",
     "MeanCumulative",
     "RateRatio",
     "SurvivalCurve",
+    "cumulative_incidence",
     "funnel",
+    "log_rank",
     "mean_cumulative",
     "product_limit",
     "rate",
     "rate_p",
     "rate_ratio",
+    "restricted_mean",
 ]

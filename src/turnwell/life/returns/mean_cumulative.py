@@ -16,7 +16,7 @@ from turnwell.life.clusters import Clusters, Influence
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock, Histories
 from turnwell.life.returns.watch import Watch, watch_of
-from turnwell.life.tails import student_reach
+from turnwell.life.tails import normal_reach, student_reach
 
 __all__ = ["MeanCumulative", "mean_cumulative"]
 
@@ -36,7 +36,8 @@ class MeanCumulative:
     variance : array, shape (m,)
         Of `value`, over units or over offices, whatever way returns of one depend on each other.
     low, high : array, shape (m,)
-        Pointwise limits.
+        Pointwise limits, on the scale of the logarithm: Student's t over the clusters, or those of
+        independent returns where these lie further out. Open with one cluster.
     at_risk : array of float, shape (m,)
         How many units were watched at each.
     clusters : int
@@ -116,7 +117,7 @@ def mean_cumulative(
     Raises
     ------
     InputError
-        If no unit is watched beyond start, or there is one cluster only.
+        If no unit is watched beyond start.
 
     Examples
     --------
@@ -129,7 +130,7 @@ def mean_cumulative(
     kept = watch.histories
     clusters = watch.clusters(kept.office if by_office else np.arange(kept.count))
     variance = _variance(watch, clusters)
-    low, high = _limits(value, variance, clusters.count, level)
+    low, high = _limits(value, _reach(watch, variance, clusters.count, level))
     return MeanCumulative(
         start=watch.start,
         end=watch.end,
@@ -154,15 +155,27 @@ def _variance(watch: Watch, clusters: Clusters) -> NDArray[np.float64]:
     return np.maximum(clusters.products(influence, influence), 0.0)
 
 
-def _limits(
-    value: NDArray[np.float64], variance: NDArray[np.float64], clusters: int, level: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give limits on the scale of the logarithm, by Student's t over the clusters."""
+def _reach(
+    watch: Watch, variance: NDArray[np.float64], clusters: int, level: float
+) -> NDArray[np.float64]:
+    """Give how far the limits lie from the mean, on its own scale.
+
+    Where few are watched those few look more alike than they are: at one, its own mean is the
+    mean. So the reach is never shorter than that of returns that depend on nothing.
+    """
     if clusters < 2:
-        return np.zeros_like(value), np.full_like(value, inf)
-    reach = student_reach(level, clusters - 1) * np.sqrt(variance * clusters / (clusters - 1.0))
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        factor = np.exp(reach / value)
+        return np.full_like(variance, inf)
+    over = student_reach(level, clusters - 1) * np.sqrt(variance * clusters / (clusters - 1.0))
+    independent = np.sqrt(np.cumsum(watch.squares / watch.at_risk**2))
+    return np.maximum(over, normal_reach(level) * independent)
+
+
+def _limits(
+    value: NDArray[np.float64], reach: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Give limits on the scale of the logarithm, which keeps them above 0."""
     above = value > 0.0
-    low = np.where(above, value / np.where(above, factor, 1.0), 0.0)
-    return low, np.where(above, value * factor, inf)
+    mean = np.where(above, value, 1.0)
+    with np.errstate(over="ignore"):
+        factor = np.exp(reach / mean)
+    return np.where(above, mean / factor, 0.0), np.where(above, mean * factor, inf)

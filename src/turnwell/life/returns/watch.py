@@ -26,8 +26,8 @@ class Watch:
         Distinct ages of return, rising.
     step : array of int
         Place in `time` of each return.
-    weight : array, shape (m,)
-        What the returns at each age count together.
+    weight, squares : array, shape (m,)
+        What the returns at each age count together, and the sum of the squares of that.
     at_risk : array of float, shape (m,)
         How many units were watched there.
     """
@@ -38,6 +38,7 @@ class Watch:
     time: NDArray[np.float64]
     step: NDArray[np.intp]
     weight: NDArray[np.float64]
+    squares: NDArray[np.float64]
     at_risk: NDArray[np.float64]
 
     @property
@@ -90,9 +91,16 @@ def watch_of(histories: Histories, *, start: float | None = None) -> Watch:
         end=end,
         time=time,
         step=step,
-        weight=np.bincount(step, kept.weight, minlength=time.size).astype(np.float64),
+        weight=_per_step(step, kept.weight, time.size),
+        squares=_per_step(step, kept.weight**2, time.size),
         at_risk=(here - gone).astype(np.float64),
     )
+
+
+def _per_step(
+    step: NDArray[np.intp], values: NDArray[np.float64], steps: int
+) -> NDArray[np.float64]:
+    return np.bincount(step, values, minlength=steps).astype(np.float64)
 
 
 def _end_of_watch(histories: Histories, first: float) -> float:
