@@ -17,6 +17,7 @@ from turnwell.life.estimate import Estimate
 from turnwell.life.lives import NO_CAUSE, Clock, Histories, Lives
 from turnwell.life.rates import Funnel, RateRatio, funnel, rate, rate_p, rate_ratio
 from turnwell.life.returns import MeanCumulative, mean_cumulative
+from turnwell.life.table import LivesTable, ReturnsTable, read_table
 from turnwell.life.version import LIFE_VERSION
 
 __all__ = [
@@ -29,9 +30,11 @@ __all__ = [
     "Histories",
     "Incidence",
     "Lives",
+    "LivesTable",
     "LogRank",
     "MeanCumulative",
     "RateRatio",
+    "ReturnsTable",
     "SurvivalCurve",
     "cumulative_incidence",
     "funnel",
@@ -41,5 +44,6 @@ __all__ = [
     "rate",
     "rate_p",
     "rate_ratio",
+    "read_table",
     "restricted_mean",
 ]
