@@ -15,7 +15,19 @@ from turnwell.life.curves import (
 )
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import NO_CAUSE, Clock, Histories, Lives
-from turnwell.life.rates import Funnel, RateRatio, funnel, rate, rate_p, rate_ratio
+from turnwell.life.rates import (
+    Funnel,
+    GammaPrior,
+    Predictive,
+    RateRatio,
+    ShopSpread,
+    Shrunken,
+    funnel,
+    rate,
+    rate_p,
+    rate_ratio,
+    shrink,
+)
 from turnwell.life.returns import MeanCumulative, mean_cumulative
 from turnwell.life.table import LivesTable, ReturnsTable, read_table
 from turnwell.life.version import LIFE_VERSION
@@ -27,14 +39,18 @@ __all__ = [
     "Clock",
     "Estimate",
     "Funnel",
+    "GammaPrior",
     "Histories",
     "Incidence",
     "Lives",
     "LivesTable",
     "LogRank",
     "MeanCumulative",
+    "Predictive",
     "RateRatio",
     "ReturnsTable",
+    "ShopSpread",
+    "Shrunken",
     "SurvivalCurve",
     "cumulative_incidence",
     "funnel",
@@ -46,4 +62,5 @@ __all__ = [
     "rate_ratio",
     "read_table",
     "restricted_mean",
+    "shrink",
 ]

@@ -2,5 +2,21 @@
 
 from turnwell.life.rates.funnel import Funnel, FunnelLimits, funnel
 from turnwell.life.rates.poisson import RateRatio, rate, rate_p, rate_ratio
+from turnwell.life.rates.predictive import Predictive
+from turnwell.life.rates.shrinkage import GammaPrior, Shrunken, shrink
+from turnwell.life.rates.spread import ShopSpread
 
-__all__ = ["Funnel", "FunnelLimits", "RateRatio", "funnel", "rate", "rate_p", "rate_ratio"]
+__all__ = [
+    "Funnel",
+    "FunnelLimits",
+    "GammaPrior",
+    "Predictive",
+    "RateRatio",
+    "ShopSpread",
+    "Shrunken",
+    "funnel",
+    "rate",
+    "rate_p",
+    "rate_ratio",
+    "shrink",
+]
