@@ -35,6 +35,8 @@ from turnwell.pictures.order_picture import (
     order_picture_in_words,
 )
 from turnwell.pictures.return_curve import CurveSteps, OldPace, ReturnCurve
+from turnwell.pictures.return_curve_drawing import return_curve
+from turnwell.pictures.return_curve_words import return_curve_caption, return_curve_in_words
 from turnwell.pictures.run_history import (
     EventKind,
     HistoryEvent,
@@ -104,6 +106,9 @@ __all__ = [
     "order_picture_in_words",
     "page",
     "paper",
+    "return_curve",
+    "return_curve_caption",
+    "return_curve_in_words",
     "run_history_in_words",
     "rung_bar",
     "small_trip",

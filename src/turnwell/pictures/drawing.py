@@ -5,13 +5,14 @@ no ``viewBox``, and style sheets colour it by class. On paper it has a fixed wid
 carries its colours with it. A picture is drawn once, against a `Ground`, and comes out either way.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 
 from turnwell.measure import Verdict
 from turnwell.pictures import palette
 
-__all__ = ["Ground", "page", "paper", "verdict_shape"]
+__all__ = ["Ground", "PathStroke", "page", "paper", "verdict_shape"]
 
 # What a style sheet does on the page, as attributes for paper; lengths in page pixels.
 STYLES = {
@@ -22,6 +23,13 @@ STYLES = {
     "soft-line": f'stroke="{palette.INK_SOFT}" stroke-width="1.5"',
     "brass-line": f'stroke="{palette.BRASS}" stroke-width="1.5"',
     "dash": 'stroke-dasharray="3 4"',
+    "curve": 'fill="none" stroke-linejoin="round"',
+    "curve--brass": f'stroke="{palette.BRASS}" stroke-width="2.25"',
+    "curve--soft": f'stroke="{palette.LINE_FIRM}" stroke-width="1.75"',
+    "curve--set": f'stroke="{palette.INK_SOFT}" stroke-width="1.5" stroke-dasharray="2 4"',
+    "curve--limit": f'stroke="{palette.INK_SOFT}" stroke-width="1.25"',
+    "band-brass": f'fill="{palette.BRASS}" fill-opacity="0.14"',
+    "band-ink": f'fill="{palette.INK}" fill-opacity="0.08"',
     "plane": f'fill="{palette.PAPER_DEEP}"',
     "wash": f'fill="{palette.BRASS_WASH}"',
     "fill-ink": f'fill="{palette.INK}"',
@@ -51,11 +59,36 @@ PAGE_TEXT = 14.0
 PAPER_TEXT = 13.4
 # Mean advance of a figure of the shipped face, in parts of its size.
 ADVANCE = 0.58
+# Units across of a path that is stretched to its picture's width.
+PATH_UNITS = 1000
 HATCH = (
     '<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse"'
     ' patternTransform="rotate(45)">'
     f'<path d="M0 0V6" stroke="{palette.HATCH}" stroke-width="1.6"/></pattern></defs>'
 )
+
+
+@dataclass(frozen=True, slots=True)
+class PathStroke:
+    """One stroke of a path.
+
+    Parameters
+    ----------
+    kind : str
+        ``"M"`` move, ``"L"`` straight, ``"H"`` across, ``"V"`` up or down, ``"Z"`` close.
+    x, y : float
+        Where it ends: x in parts of the width, y in page pixels; what its kind needs of them.
+    """
+
+    kind: str
+    x: float = 0.0
+    y: float = 0.0
+
+    def written(self, wide: float) -> str:
+        """Write the stroke on a ground so many units wide, to a tenth of one."""
+        across, down = f"{round(self.x * wide, 1):g}", f"{round(self.y, 1):g}"
+        ends = {"H": across, "V": down, "Z": ""}
+        return self.kind + ends.get(self.kind, f"{across} {down}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +145,28 @@ class Ground:
         return (
             f'<rect{fill or self.look(classes)} x="{self.across(x1)}" y="{_number(y1)}"'
             f' width="{self.across(max(x2 - x1, 0.0))}" height="{_number(max(y2 - y1, 0.0))}"/>'
+        )
+
+    def dot(self, classes: str, x: float, y: float, radius: float) -> str:
+        """Draw a circle round a place; x in parts of the width, y and radius in page pixels."""
+        return (
+            f'<circle{self.look(classes)} cx="{self.across(x)}" cy="{_number(y)}"'
+            f' r="{_number(radius)}"/>'
+        )
+
+    def path(self, classes: str, tall: float, strokes: Iterable[PathStroke]) -> str:
+        """Draw a path; x in parts of the width, y in page pixels from 0 to `tall`.
+
+        On the page it is stretched to the width; style sheets keep its strokes from scaling.
+        """
+        wide = PATH_UNITS if self.width_px is None else self.width_px
+        drawn = "".join(stroke.written(wide) for stroke in strokes)
+        path = f'<path{self.look(classes)} d="{drawn}"/>'
+        if self.width_px is not None:
+            return path
+        return (
+            f'<svg width="100%" height="{_number(tall)}" viewBox="0 0 {PATH_UNITS} {_number(tall)}"'
+            f' preserveAspectRatio="none" overflow="visible">{path}</svg>'
         )
 
     def words(self, classes: str, x: float, y: float, text: str, *, dx: float = 0.0) -> str:

@@ -13,11 +13,13 @@ from numpy.typing import ArrayLike, NDArray
 from turnwell.errors import InputError
 from turnwell.pictures.estimated import Estimated
 
-__all__ = ["CurveSteps", "OldPace", "ReturnCurve"]
+__all__ = ["END_DECIMALS", "CurveSteps", "OldPace", "ReturnCurve"]
 
 DAYS_A_YEAR = 365.25
 # One handpiece, or one return, says nothing about how handpieces differ: no interval is drawn.
 FEWEST = 2
+# The figures of both curves stand under each other, and differences of them in the words.
+END_DECIMALS = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)

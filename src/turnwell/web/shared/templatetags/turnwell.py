@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString, mark_safe
 from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.pictures import LadderShown, Life, RunHistory
+from turnwell.pictures import LadderShown, Life, ReturnCurve, RunHistory
 from turnwell.steam.months import Cell
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
@@ -174,6 +174,18 @@ def run_history(history: RunHistory | None) -> dict[str, Any]:
     if history is None:
         return {}
     return _drawn(history, "runhistory", pictures.run_history_in_words(history), None)
+
+
+@register.inclusion_tag("shared/plotted_picture.html")
+def return_curve(curve: ReturnCurve | None) -> dict[str, Any]:
+    """``{% return_curve curve %}``: a `turnwell.pictures.ReturnCurve`; a sentence for None."""
+    if curve is None:
+        return {"nothing": text_of("pictures.returncurve.nothing")}
+    return {
+        "svg": mark_safe(pictures.return_curve(curve)),  # noqa: S308  # own SVG, text escaped
+        "words": pictures.return_curve_in_words(curve),
+        "caption": pictures.return_curve_caption(curve),
+    }
 
 
 @register.inclusion_tag("shared/week_table.html")
