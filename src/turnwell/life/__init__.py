@@ -31,6 +31,14 @@ from turnwell.life.rates import (
 from turnwell.life.returns import MeanCumulative, mean_cumulative
 from turnwell.life.table import LivesTable, ReturnsTable, read_table
 from turnwell.life.version import LIFE_VERSION
+from turnwell.life.weibull import (
+    ScaleBound,
+    WeibullFit,
+    WeibullGrid,
+    scale_bound,
+    weibull_fit,
+    weibull_grid,
+)
 
 __all__ = [
     "LIFE_VERSION",
@@ -49,9 +57,12 @@ __all__ = [
     "Predictive",
     "RateRatio",
     "ReturnsTable",
+    "ScaleBound",
     "ShopSpread",
     "Shrunken",
     "SurvivalCurve",
+    "WeibullFit",
+    "WeibullGrid",
     "cumulative_incidence",
     "funnel",
     "log_rank",
@@ -62,5 +73,8 @@ __all__ = [
     "rate_ratio",
     "read_table",
     "restricted_mean",
+    "scale_bound",
     "shrink",
+    "weibull_fit",
+    "weibull_grid",
 ]

@@ -55,8 +55,8 @@ class Likelihood:
     exact_sum : float
         Sum of their log ages, less `unit` each.
     failures : int
-    from_new : bool
-        True where at least one unit was watched from age 0.
+    has_passed : bool
+        True where at least one unit is known to have passed some age.
     looks : Looks or None
         Failures between two looks.
     """
@@ -67,7 +67,7 @@ class Likelihood:
     exact: int
     exact_sum: float
     failures: int
-    from_new: bool
+    has_passed: bool
     looks: Looks | None
 
     def exposure(self, shape: float) -> tuple[float, float, float]:
@@ -98,7 +98,14 @@ class Likelihood:
         )
         if self.looks is None:
             return terms
-        return Terms(*(one + two for one, two in zip(terms, self.looks.at(b, m), strict=True)))
+        return Terms(*(terms + self.looks.at(b, m)).tolist())
+
+    def values(self, a: float, m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Give the value at ln shape `a` and many ln scales, shape (j,)."""
+        b = exp(a)
+        hazard = np.exp(np.minimum(-b * m, _STEEPEST)) * self.exposure(b)[0]
+        value: NDArray[np.float64] = self.exact * (a - b * m) + b * self.exact_sum - hazard
+        return value if self.looks is None else value + self.looks.values(b, m)
 
     @property
     def constant(self) -> float:
@@ -117,7 +124,8 @@ def likelihood_of(lives: Lives) -> Likelihood:
     """
     failed = lives.is_failed
     exact = failed & (lives.high == lives.low)
-    ends = lives.exit if exact.all() else lives.low[exact | ~failed]
+    between = failed & ~exact
+    ends = lives.low[~between]
     starts = lives.entry[lives.entry > 0.0]
     ages = np.concatenate([ends, starts])
     largest = float(lives.exit.max())
@@ -132,6 +140,6 @@ def likelihood_of(lives: Lives) -> Likelihood:
         exact=int(exact_ages.size),
         exact_sum=float(np.sum(np.log(exact_ages / largest))),
         failures=lives.failures,
-        from_new=starts.size < lives.count,
-        looks=looks_of(lives.low[failed & ~exact], lives.high[failed & ~exact], largest),
+        has_passed=bool(np.any(lives.low > 0.0)),
+        looks=looks_of(lives.chosen(between), largest=largest) if between.any() else None,
     )

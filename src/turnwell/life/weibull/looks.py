@@ -9,11 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Looks", "looks_of"]
+from turnwell.life.lives import Lives
+
+__all__ = ["Looks", "looks_of", "looks_of_each"]
 
 # Exponents between which cumulative hazards and their differences stay normal numbers.
 _STEEPEST = 690.0
-_LEAST = 1e-300
+_LEAST = 1e-140
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,8 +35,19 @@ class Looks:
     log_high: NDArray[np.float64]
     times: NDArray[np.float64]
 
-    def at(self, b: float, m: float) -> tuple[float, float, float, float, float, float]:
+    def at(self, b: float, m: float) -> NDArray[np.float64]:
         """Give value and derivatives at shape `b` and ln scale `m`, in the order of `Terms`."""
+        return self.each(b, m) @ self.times
+
+    def values(self, b: float, m: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Give the value at shape `b` and many ln scales, shape as `m`."""
+        u, _ = _hazard(self.log_low[:, np.newaxis], b, m)
+        w, _ = _hazard(self.log_high[:, np.newaxis], b, m)
+        gap = np.clip(w - u, _LEAST, _STEEPEST)
+        return np.asarray(self.times @ (np.log(-np.expm1(-gap)) - u), dtype=np.float64)
+
+    def each(self, b: float, m: float) -> NDArray[np.float64]:
+        """Give the same of one failure in each pair, shape (6, k)."""
         u, z = _hazard(self.log_low, b, m)
         w, y = _hazard(self.log_high, b, m)
         gap = np.clip(w - u, _LEAST, _STEEPEST)
@@ -52,22 +65,29 @@ class Looks:
         by_aa = -u_aa + k * (w_aa - u_aa) + bend * gap_a * gap_a
         by_am = -u_am + k * (w_am - u_am) + bend * gap_a * gap_m
         by_mm = -u_mm + k * (w_mm - u_mm) + bend * gap_m * gap_m
-        sums = np.stack([value, by_a, by_m, by_aa, by_am, by_mm]) @ self.times
-        return tuple(float(one) for one in sums)  # type: ignore[return-value]  # six of them
+        return np.stack([value, by_a, by_m, by_aa, by_am, by_mm])
 
 
-def looks_of(low: NDArray[np.float64], high: NDArray[np.float64], largest: float) -> Looks | None:
-    """Gather pairs of looks; None where there is none."""
-    if low.size == 0:
-        return None
-    pairs, times = np.unique(np.stack([low, high], axis=1), axis=0, return_counts=True)
+def looks_of(lives: Lives, *, largest: float) -> Looks:
+    """Gather the pairs of looks of lives that failed between two, ages over the largest."""
+    each = looks_of_each(lives, largest=largest)
+    pairs = np.stack([each.log_low, each.log_high], axis=1)
+    unlike, times = np.unique(pairs, axis=0, return_counts=True)
+    return Looks(unlike[:, 0], unlike[:, 1], times.astype(np.float64))
+
+
+def looks_of_each(lives: Lives, *, largest: float) -> Looks:
+    """Give the same, a pair for each life.
+
+    What failed after its entry did not fail before it, whenever the earlier look was.
+    """
+    low = np.maximum(lives.low, lives.entry) / largest
     with np.errstate(divide="ignore"):
-        log_low = np.log(pairs[:, 0] / largest)
-    return Looks(log_low, np.log(pairs[:, 1] / largest), times.astype(np.float64))
+        return Looks(np.log(low), np.log(lives.high / largest), np.ones(low.size))
 
 
 def _hazard(
-    log_age: NDArray[np.float64], b: float, m: float
+    log_age: NDArray[np.float64], b: float, m: float | NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Give the cumulative hazard and its log; a log of 0 stands in where the hazard is 0."""
     z = np.minimum(b * (log_age - m), _STEEPEST)

@@ -19,12 +19,24 @@ from turnwell.life.weibull.likelihood import Likelihood, Terms
 from turnwell.life.weibull.looks import Looks
 from turnwell.life.weibull.rooting import falling_root
 
-__all__ = ["LOG_SHAPE_HIGH", "LOG_SHAPE_LOW", "Maximum", "maximum_of"]
+__all__ = [
+    "LOG_SHAPE_HIGH",
+    "LOG_SHAPE_LOW",
+    "Maximum",
+    "maximum_of",
+    "refuse_endless",
+    "scale_for",
+]
 
 # Shapes searched: lives of real things lie well inside. What runs to an end has no maximum.
 LOG_SHAPE_LOW = log(1e-3)
 LOG_SHAPE_HIGH = log(1e4)
 _EDGE = 1e-6
+# Looks lie too far apart in practice to tell a steeper shape from one without end.
+_LOG_SHAPE_SEEN = log(1e3)
+# Least information on ln shape, and on ln scale, with the other one free, at a top that is one; a
+# failure brings information near 1.
+_FLAT = 1e-4
 _MOST_STEPS = 200
 
 
@@ -50,23 +62,34 @@ def maximum_of(likelihood: Likelihood) -> Maximum:
     CannotTellError
         If nothing failed, or the likelihood grows without end towards some shape.
     """
-    if likelihood.failures == 0:
-        raise CannotTellError(
-            "nothing failed: shape and scale cannot be told; scale_bound gives the least scale "
-            "for a shape that you assume"
-        )
+    refuse_endless(likelihood)
     if likelihood.looks is None:
         a, m = _exact_maximum(likelihood)
     else:
         a, m = _climb(likelihood, 0.0, _first_scale(likelihood, likelihood.looks))
     _refuse_edge(a, likelihood)
     found = Maximum(a, m, likelihood.at(a, m))
-    if not (found.terms.by_aa < 0.0 and found.information > 0.0):
+    bends = max(-found.terms.by_aa, -found.terms.by_mm)
+    if not found.information > _FLAT * bends > 0.0:
         raise CannotTellError(
-            "the lives do not settle shape and scale between them: many pairs fit as well; "
-            "failures at more than one age would settle it"
+            "the lives do not settle shape and scale: the likelihood runs flat towards one end; "
+            "failures whose age is known better, or units that run longer, would settle it"
         )
     return found
+
+
+def refuse_endless(likelihood: Likelihood) -> None:
+    """Refuse lives that allow any long scale, or any short one."""
+    if likelihood.failures == 0:
+        raise CannotTellError(
+            "nothing failed: how long they last cannot be told; scale_bound gives the least scale "
+            "for a shape that you assume"
+        )
+    if not likelihood.has_passed:
+        raise CannotTellError(
+            "all had failed before their first look: how short their lives are cannot be told; a "
+            "unit seen running at some age would close it"
+        )
 
 
 def scale_for(likelihood: Likelihood, a: float) -> float:
@@ -126,14 +149,18 @@ def _climb(likelihood: Likelihood, a: float, m: float) -> tuple[float, float]:
 
 
 def _refuse_edge(a: float, likelihood: Likelihood) -> None:
-    failed = f"{likelihood.failures} failure{'s' if likelihood.failures != 1 else ''}"
-    if a > LOG_SHAPE_HIGH - _EDGE or (likelihood.looks is not None and a > log(1e3)):
+    failed = (
+        "the one failure lies"
+        if likelihood.failures == 1
+        else f"the {likelihood.failures} failures lie"
+    )
+    if a > (LOG_SHAPE_HIGH if likelihood.looks is None else _LOG_SHAPE_SEEN) - _EDGE:
         raise CannotTellError(
-            f"the {failed} lie at one age, and nothing was watched beyond it: the shape has no "
-            "upper end; ages given as between two looks, or a longer watch, would close it"
+            f"{failed} at one age that none was seen to pass: the shape has no upper end; units "
+            "that run longer would close it"
         )
-    if a < LOG_SHAPE_LOW + _EDGE or (likelihood.looks is not None and a < log(3e-3)):
+    if a < LOG_SHAPE_LOW + _EDGE:
         raise CannotTellError(
-            f"the {failed} thin out with age faster than any Weibull life does, and no unit was "
-            "watched from new: shape and scale cannot be told; lives watched from new would tell"
+            f"{failed} thicker at low ages than any Weibull life allows, and no unit was watched "
+            "from new: shape and scale cannot be told; lives watched from new would tell"
         )
