@@ -28,7 +28,7 @@ from turnwell.life.rates import (
     rate_ratio,
     shrink,
 )
-from turnwell.life.returns import MeanCumulative, mean_cumulative
+from turnwell.life.returns import Difference, MeanCumulative, difference, mean_cumulative
 from turnwell.life.table import LivesTable, ReturnsTable, read_table
 from turnwell.life.version import LIFE_VERSION
 from turnwell.life.weibull import (
@@ -45,6 +45,7 @@ __all__ = [
     "NO_CAUSE",
     "CauseCurve",
     "Clock",
+    "Difference",
     "Estimate",
     "Funnel",
     "GammaPrior",
@@ -64,6 +65,7 @@ __all__ = [
     "WeibullFit",
     "WeibullGrid",
     "cumulative_incidence",
+    "difference",
     "funnel",
     "log_rank",
     "mean_cumulative",

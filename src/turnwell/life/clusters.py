@@ -32,10 +32,14 @@ class Influence:
         Of each event, at its step.
     slope : array, shape (m,)
         What every unit at risk at a step takes off there.
+    units : array, shape (n,), or None
+        How much of `slope` each unit takes off: 1 for those of a group, 0 for the rest; 1 for all
+        where None.
     """
 
     jump: NDArray[np.float64]
     slope: NDArray[np.float64]
+    units: NDArray[np.float64] | None = None
 
 
 class Clusters:
@@ -63,7 +67,7 @@ class Clusters:
     array([0.5])
     """
 
-    __slots__ = ("_at", "_enter", "_first", "_leave", "_order", "_units", "count", "steps")
+    __slots__ = ("_at", "_enter", "_first", "_leave", "_order", "count", "steps")
 
     def __init__(
         self,
@@ -78,45 +82,50 @@ class Clusters:
         whose = np.concatenate([cluster, cluster, event_cluster])
         at = np.concatenate([enter, leave, event_at])
         order = np.argsort(whose * np.intp(steps + 1) + at, kind="stable")
-        whose = whose[order]
-        come = np.zeros(at.size)
-        come[: enter.size] = 1.0
-        come[enter.size : 2 * enter.size] = -1.0
         self.steps = steps
         self._enter, self._leave, self._order, self._at = enter, leave, order, at[order]
-        self._first = np.flatnonzero(np.diff(whose, prepend=-1))
+        self._first = np.flatnonzero(np.diff(whose[order], prepend=-1))
         self.count = int(self._first.size)
-        # Every cluster ends with no unit at risk, so one running sum serves them all.
-        self._units = np.cumsum(come[order])
 
     def products(self, one: Influence, other: Influence) -> NDArray[np.float64]:
         """Give the sum over clusters of the product of two influences, at each step; shape (m,)."""
         slope, other_slope = _summed(one.slope), _summed(other.slope)
-        level = self._level(one, slope)
-        other_level = level if other is one else self._level(other, other_slope)
-        squares = self._running(level * other_level)
-        crossed = self._running(level * self._units)
-        other_crossed = crossed if other is one else self._running(other_level * self._units)
-        units = self._running(self._units**2)
+        level, units = self._level(one, slope), self._units(one)
+        same = other is one
+        other_level = level if same else self._level(other, other_slope)
+        other_units = units if same else self._units(other)
+        constant = self._running(level * other_level)
+        first = self._running(level * other_units)
+        second = first if same else self._running(other_level * units)
+        square = self._running(units * other_units)
         slope, other_slope = slope[1:], other_slope[1:]
-        return squares - crossed * other_slope - other_crossed * slope + units * slope * other_slope
+        return constant - first * other_slope - second * slope + square * slope * other_slope
 
     def totals(self, influence: Influence) -> NDArray[np.float64]:
         """Give the influence of each cluster over all steps, shape (count,)."""
         moved = self._moved(influence, _summed(influence.slope))
-        return np.asarray(np.add.reduceat(moved, self._first), dtype=np.float64)
+        return np.add.reduceat(moved, self._first).astype(np.float64)
 
     def _moved(self, influence: Influence, slope: NDArray[np.float64]) -> NDArray[np.float64]:
-        moved = [slope[self._enter], -slope[self._leave], influence.jump]
-        ordered: NDArray[np.float64] = np.concatenate(moved)[self._order]
+        came, went = slope[self._enter], -slope[self._leave]
+        if influence.units is not None:
+            came, went = came * influence.units, went * influence.units
+        ordered: NDArray[np.float64] = np.concatenate([came, went, influence.jump])[self._order]
         return ordered
 
     def _level(self, influence: Influence, slope: NDArray[np.float64]) -> NDArray[np.float64]:
         """Give ``A_c + units * slope`` after each change, in the order of clusters and steps."""
-        level: NDArray[np.float64] = np.cumsum(self._moved(influence, slope))
+        level = np.cumsum(self._moved(influence, slope))
         before = np.concatenate([[0.0], level])[self._first]
         sizes = np.diff(self._first, append=level.size)
         return np.asarray(level - np.repeat(before, sizes), dtype=np.float64)
+
+    def _units(self, influence: Influence) -> NDArray[np.float64]:
+        """Give the units at risk after each change; none is left at the end of a cluster."""
+        each = np.ones(self._enter.size) if influence.units is None else influence.units
+        change = np.zeros(self._order.size)
+        change[: each.size], change[each.size : 2 * each.size] = each, -each
+        return np.cumsum(change[self._order])
 
     def _running(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
         """Give the sum over clusters of their latest value, at each step."""

@@ -18,7 +18,7 @@ from turnwell.life.lives import Clock, Histories
 from turnwell.life.returns.watch import Watch, watch_of
 from turnwell.life.tails import normal_reach, student_reach
 
-__all__ = ["MeanCumulative", "mean_cumulative"]
+__all__ = ["MeanCumulative", "mean_cumulative", "mean_of"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,15 +83,25 @@ class MeanCumulative:
                 f"age is {age:g}, but units were watched from {self.start:g} to {self.end:g}; "
                 "ask for an age between"
             )
-        place = int(np.searchsorted(self.time, age, side="right")) - 1
-        if place >= 0:
-            ends = float(self.low[place]), float(self.high[place])
-            return Estimate(float(self.value[place]), *ends, self.level)
         if age == self.start:
             return Estimate(0.0, 0.0, 0.0, self.level)
-        count = self.whole.size - int(np.searchsorted(self.whole, age, side="left"))
-        most = -log((1.0 - self.level) / 2.0) / count if count and self.is_counted else inf
-        return Estimate(0.0, 0.0, most, self.level)
+        value, low, high = self.on(np.array([age]))
+        return Estimate(float(value[0]), float(low[0]), float(high[0]), self.level)
+
+    def on(
+        self, ages: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Give mean and limits at many ages after `start` and up to `end`; as `at`."""
+        place = np.searchsorted(self.time, ages, side="right")
+        count = self.whole.size - np.searchsorted(self.whole, ages, side="left")
+        least = -log((1.0 - self.level) / 2.0)
+        none = np.where(count > 0, least / np.maximum(count, 1), inf)
+        if not self.is_counted:
+            none = np.full(ages.shape, inf)
+        value, low, high = (
+            np.concatenate([[0.0], each])[place] for each in (self.value, self.low, self.high)
+        )
+        return value, low, np.where(value > 0.0, high, none)
 
 
 def mean_cumulative(
@@ -125,7 +135,11 @@ def mean_cumulative(
     >>> mean_cumulative(histories).value
     array([0.5, 1. , 2. ])
     """
-    watch = watch_of(histories, start=start)
+    return mean_of(watch_of(histories, start=start), by_office=by_office, level=level)
+
+
+def mean_of(watch: Watch, *, by_office: bool, level: float) -> MeanCumulative:
+    """Give the curve of a watch; see `mean_cumulative`."""
     value = np.cumsum(watch.weight / watch.at_risk)
     kept = watch.histories
     clusters = watch.clusters(kept.office if by_office else np.arange(kept.count))
@@ -143,9 +157,9 @@ def mean_cumulative(
         clusters=clusters.count,
         is_by_office=by_office,
         whole=watch.whole,
-        is_counted=bool(np.all(histories.weight == 1.0)),
+        is_counted=bool(np.all(kept.weight == 1.0)),
         level=level,
-        clock=histories.clock,
+        clock=kept.clock,
     )
 
 

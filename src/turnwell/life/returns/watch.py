@@ -60,7 +60,9 @@ class Watch:
         )
 
 
-def watch_of(histories: Histories, *, start: float | None = None) -> Watch:
+def watch_of(
+    histories: Histories, *, start: float | None = None, end: float | None = None
+) -> Watch:
     """Count who was watched at each age of a return, as long as somebody is.
 
     Parameters
@@ -68,18 +70,23 @@ def watch_of(histories: Histories, *, start: float | None = None) -> Watch:
     histories : Histories
     start : float or None
         Age to count from; the first start where None.
+    end : float or None
+        Age to count to, where somebody is watched that long.
 
     Raises
     ------
     InputError
-        If no unit is watched beyond start.
+        If no unit is watched beyond start, or end does not lie after it.
     """
     first = float(histories.start.min()) if start is None else float(start)
     if not (histories.stop > first).any():
         raise InputError(f"no unit is watched beyond start {first:g}; count from an earlier age")
     first = max(first, float(histories.start[histories.stop > first].min()))
-    end = _end_of_watch(histories, first)
-    kept = _cut(histories, first, end)
+    last = _end_of_watch(histories, first)
+    last = last if end is None else min(last, float(end))
+    if last <= first:
+        raise InputError(f"end {last:g} does not lie after start {first:g}")
+    kept = _cut(histories, first, last)
     is_new = np.diff(kept.at, prepend=-1.0) > 0.0
     time = kept.at[is_new]
     step = (np.cumsum(is_new) - 1).astype(np.intp)
@@ -88,7 +95,7 @@ def watch_of(histories: Histories, *, start: float | None = None) -> Watch:
     return Watch(
         histories=kept,
         start=first,
-        end=end,
+        end=last,
         time=time,
         step=step,
         weight=_per_step(step, kept.weight, time.size),
