@@ -19,6 +19,11 @@ from turnwell.pictures.funnel_picture import (
     FunnelOffice,
     FunnelPicture,
 )
+from turnwell.pictures.funnel_picture_drawing import funnel_picture
+from turnwell.pictures.funnel_picture_words import (
+    funnel_picture_caption,
+    funnel_picture_in_words,
+)
 from turnwell.pictures.incidence_bars import IncidenceRow, IncidenceShown, RowKind
 from turnwell.pictures.life_strip import (
     CycleCount,
@@ -97,6 +102,9 @@ __all__ = [
     "cycle_trace_in_words",
     "decimals_for",
     "figures_of",
+    "funnel_picture",
+    "funnel_picture_caption",
+    "funnel_picture_in_words",
     "in_units",
     "life_strip",
     "life_strip_in_words",

@@ -15,6 +15,13 @@ from turnwell.errors import InputError
 
 __all__ = ["Beyond", "FunnelLimits", "FunnelOffice", "FunnelPicture"]
 
+# The scale reaches to the highest office, at least and at most so many times the target; offices
+# beyond a limit may take it further.
+LEAST_REACH = 2.5
+REACH = 4.0
+FURTHEST = 8.0
+ROOM = 1.08
+
 
 class Beyond(StrEnum):
     """Which of the limits an office lies beyond, on either side."""
@@ -119,6 +126,8 @@ class FunnelPicture:
         Widened by how offices differ anyway; None where they differ no more than by chance.
     target : float
         Observed over expected that the limits are drawn round, > 0.
+    by : str
+        What the counts are of, with their period: ``"returns, June 2024 to May 2026"``.
 
     Raises
     ------
@@ -130,9 +139,18 @@ class FunnelPicture:
     limits: FunnelLimits
     widened: FunnelLimits | None = None
     target: float = 1.0
+    by: str = ""
 
     def __post_init__(self) -> None:
         if not self.offices:
             raise InputError("a funnel needs one office at least")
         if not 0.0 < self.target < np.inf:
             raise InputError(f"target is {self.target}, must be finite and > 0")
+
+    @property
+    def top(self) -> float:
+        """Ratio at the picture's upper edge; offices above it are marked there."""
+        highest = max(office.ratio for office in self.offices)
+        beyond = (one.ratio for one in self.offices if one.beyond is not Beyond.NEITHER)
+        reach = max(LEAST_REACH * self.target, min(ROOM * highest, REACH * self.target))
+        return max(reach, min(ROOM * max(beyond, default=0.0), FURTHEST * self.target))

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import ceil, log10
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +14,7 @@ from turnwell.pictures.gutters import LINE, Layout, Plot, layouts, plot
 from turnwell.pictures.line_ends import spread_out
 from turnwell.pictures.return_curve import END_DECIMALS, CurveSteps, ReturnCurve
 from turnwell.pictures.return_curve_words import return_curve_in_words
-from turnwell.pictures.scale import round_levels
+from turnwell.pictures.scale import level_texts, round_levels
 from turnwell.words import Message, text_of
 
 __all__ = ["return_curve"]
@@ -240,15 +239,11 @@ def _trainings(
 def _levels(frame: _Frame, language: str) -> Iterator[str]:
     inner = frame.plot.inner
     levels = round_levels(frame.most)
-    decimals = max(0, ceil(-log10(levels[1]) - 1e-9)) if len(levels) > 1 else 1
-    if levels[1:] and abs(levels[1] * 10.0**decimals % 1.0 - 0.5) < 1e-6:
-        decimals += 1
     unit = text_of("pictures.returncurve.unit", language)
     yield inner.words("", 0.0, 14.0, unit, dx=-30.0)
-    for level in levels:
+    for level, text in zip(levels, level_texts(levels), strict=True):
         y = frame.y(level)
         yield inner.line("axis" if level == 0.0 else "hair", 0.0, y, 1.0, y)
-        text = "0" if level == 0.0 else written(level, decimals)
         yield inner.words("end", 0.0, y + 5.0, text, dx=-8.0)
 
 

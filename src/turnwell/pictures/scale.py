@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 
 from turnwell.measure import Limit, Reading
+from turnwell.pictures.figures import written
 
-__all__ = ["Scale", "round_levels", "scale_of"]
+__all__ = ["Scale", "level_texts", "round_levels", "scale_of"]
 
 # Least and greatest reach of a scale beyond its limit, in parts of the limit (or of its width).
 LEAST_REACH = 0.1
@@ -75,6 +76,17 @@ def round_levels(top: float) -> list[float]:
     power = 10.0 ** floor(log10(top))
     step = next(s * power for s in (0.2, 0.25, 0.5, 1.0, 2.0) if top / (s * power) <= 5.0)
     return [step * count for count in range(int(top / step) + 1)]
+
+
+def level_texts(levels: list[float]) -> list[str]:
+    """Write round levels from 0 up with the decimals their step needs.
+
+    >>> level_texts([0.0, 0.25, 0.5]), level_texts([0.0, 2.0])
+    (['0', '0.25', '0.50'], ['0', '2'])
+    """
+    step = levels[1] if len(levels) > 1 else 1.0
+    decimals = next(n for n in range(12) if abs(step * 10.0**n - round(step * 10.0**n)) < 1e-6)
+    return ["0", *(written(level, decimals) for level in levels[1:])]
 
 
 def _round_numbers(numbers: list[float]) -> Scale | None:

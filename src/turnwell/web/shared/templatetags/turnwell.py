@@ -17,7 +17,7 @@ from django.utils.safestring import SafeString, mark_safe
 from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.pictures import LadderShown, Life, ReturnCurve, RunHistory
+from turnwell.pictures import FunnelPicture, LadderShown, Life, ReturnCurve, RunHistory
 from turnwell.steam.months import Cell
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
@@ -185,6 +185,18 @@ def return_curve(curve: ReturnCurve | None) -> dict[str, Any]:
         "svg": mark_safe(pictures.return_curve(curve)),  # noqa: S308  # own SVG, text escaped
         "words": pictures.return_curve_in_words(curve),
         "caption": pictures.return_curve_caption(curve),
+    }
+
+
+@register.inclusion_tag("shared/plotted_picture.html")
+def funnel_picture(picture: FunnelPicture | None) -> dict[str, Any]:
+    """``{% funnel_picture picture %}``: a `turnwell.pictures.FunnelPicture`; a sentence for None."""
+    if picture is None:
+        return {"nothing": text_of("pictures.funnel.nothing")}
+    return {
+        "svg": mark_safe(pictures.funnel_picture(picture)),  # noqa: S308  # own SVG, text escaped
+        "words": pictures.funnel_picture_in_words(picture),
+        "caption": pictures.funnel_picture_caption(picture),
     }
 
 
