@@ -190,7 +190,7 @@ def return_curve(curve: ReturnCurve | None) -> dict[str, Any]:
 
 @register.inclusion_tag("shared/plotted_picture.html")
 def funnel_picture(picture: FunnelPicture | None) -> dict[str, Any]:
-    """``{% funnel_picture picture %}``: a `turnwell.pictures.FunnelPicture`; a sentence for None."""
+    """``{% funnel_picture picture %}``: a `pictures.FunnelPicture`; a sentence for None."""
     if picture is None:
         return {"nothing": text_of("pictures.funnel.nothing")}
     return {
