@@ -119,6 +119,7 @@ def test_limits_stay_in_the_plot_and_close_like_a_funnel():
         if "curve" in one.get("class", ""):
             heights = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)", one.attrib["d"])]
             assert all(26.0 - 0.05 <= y <= 326.05 for y in heights)
+            assert heights.count(26.0) <= 1, "it runs along the upper edge"
     uppers = [one for one in shapes(picture, "path") if one.get("class") == "curve curve--limit"]
     assert len(uppers) == 4
 
@@ -171,6 +172,13 @@ def test_names_never_lie_on_one_another_at_any_width(
         apart_across = one[1] <= other[0] + 1e-6 or other[1] <= one[0] + 1e-6
         apart_down = one[3] <= other[2] + 1e-6 or other[3] <= one[2] + 1e-6
         assert apart_across or apart_down
+
+
+def test_a_name_that_would_cover_a_dot_on_a_wider_page_stands_elsewhere():
+    # Right of the first dot there is room on the narrowest page alone: wider, the second comes in.
+    near = [Dot(0.49, 100.0, "Mill Row"), Dot(0.5, 100.0, "Ashgrove")]
+    sides = {name.dot.name: name.side for name in dot_names(near, NARROW, bottom=326.0)}
+    assert sides["Mill Row"] == "end"
 
 
 def test_one_name_always_has_room():
