@@ -1,17 +1,87 @@
-"""Published sets of lives and returns, retyped; short enough to be read beside their tables."""
+"""Published data as tables: lives of bearings and patients, causes, returns of systems."""
 
-from turnwell.life import Lives
+__all__ = [
+    "BEARINGS",
+    "CAUSES",
+    "FIVE_SYSTEMS",
+    "LATE_ENTRY",
+    "ONE_SYSTEM",
+    "REMISSION",
+    "TWENTY_UNITS",
+]
 
-__all__ = ["remission"]
+
+def _table(headings: str, rows: list[tuple[object, ...]]) -> bytes:
+    return "\n".join([headings, *(",".join(map(str, row)) for row in rows), ""]).encode()
 
 
-def remission() -> tuple[Lives, Lives]:
-    """Give weeks in remission under a drug and under placebo, 21 patients each.
+# Ten failures and ten units running at 500 hours [NISTHANDBOOK], 8.4.1.3.
+TWENTY_UNITS = _table(
+    "id,exit,failed",
+    [(n, age, 1) for n, age in enumerate((54, 187, 216, 240, 244, 335, 361, 373, 375, 386))]
+    + [(n, 500, 0) for n in range(10, 20)],
+)
 
-    Freireich et al. 1963 and Gehan 1965, as in [KLEINMOESCHBERGER2003], table 1.1.
-    """
-    failed = [6, 6, 6, 7, 10, 13, 16, 22, 23]
-    running = [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35]
-    drug = Lives.observed(failed + running, [1] * len(failed) + [0] * len(running))
-    weeks = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23]
-    return drug, Lives.observed(weeks, [1] * len(weeks))
+# Millions of turns of 23 deep-groove ball bearings [LIEBLEINZELEN1956].
+BEARINGS = _table(
+    "id,exit,failed",
+    [
+        (f"B{n:02d}", age, 1)
+        for n, age in enumerate(
+            ["17.88", "28.92", "33.00", "41.52", "42.12", "45.60", "48.40", "51.84", "51.96", "54.12", "55.56", "67.80", "68.64", "68.64", "68.88", "84.12", "93.12", "98.64", "105.12", "105.84", "127.92", "128.04", "173.40"],
+            start=1,
+        )
+    ],
+)
+
+_TREATED = (6, 6, 6, 7, 10, 13, 16, 22, 23)
+_TREATED_ON = (6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35)
+_PLACEBO = (1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23)
+
+# Weeks in remission under 6-MP and under placebo [FREIREICH1963].
+REMISSION = _table(
+    "id,exit,failed,group",
+    [(f"t{n}", age, 1, "treated") for n, age in enumerate(_TREATED)]
+    + [(f"c{n}", age, 0, "treated") for n, age in enumerate(_TREATED_ON)]
+    + [(f"p{n}", age, 1, "placebo") for n, age in enumerate(_PLACEBO)],
+)
+
+# Hand-checkable: entered late.
+LATE_ENTRY = b"entry,exit,failed\n0,4,1\n0,6,1\n2,7,0\n3,8,1\n5,9,1\n"
+
+# Of three causes; the incidences stand in a test file of a public statistics library.
+CAUSES = _table(
+    "exit,failed,cause",
+    [
+        (age, int(cause > 0), f"cause {cause}" if cause else "")
+        for age, cause in zip(
+            (1, 1, 2, 4, 4, 4, 6, 6, 7, 8, 9, 9, 9, 1, 2, 2, 4, 4),
+            (1, 1, 1, 2, 2, 2, 3, 3, 3, 0, 0, 0, 0, 0, 0, 0, 0, 0),
+            strict=True,
+        )
+    ],
+)
+
+_SYSTEMS = {
+    "s1": (5, 10, 15, 17),
+    "s2": (6, 13, 17, 19),
+    "s3": (12, 20, 25, 26),
+    "s4": (13, 15, 24),
+    "s5": (16, 22, 25, 28),
+}
+# Repairs of five systems, the last age of each the end of its watch; a worked example of the mean
+# cumulative function in the documentation of a public library.
+FIVE_SYSTEMS = _table(
+    "id,time,event",
+    [(name, age, int(age != ages[-1])) for name, ages in _SYSTEMS.items() for age in ages],
+)
+
+# One system to 300 hours [MILHDBK189], appendix C.
+ONE_SYSTEM = _table(
+    "id,time,event",
+    [
+        ("s", age, 1)
+        for age in ["2.6", "16.5", "16.5", "17.0", "21.4", "29.1", "33.3", "56.5", "63.1", "70.6", "73.0", "77.7", "93.9", "95.5", "98.1", "101.1", "132.0", "142.2", "147.7", "149.0", "167.2", "190.7", "193.0", "198.7", "251.9", "282.5", "286.1"]
+    ]
+    + [("s", 300, 0)],
+)

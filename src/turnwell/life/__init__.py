@@ -41,7 +41,15 @@ from turnwell.life.rates import (
     rate_ratio,
     shrink,
 )
-from turnwell.life.returns import Difference, MeanCumulative, difference, mean_cumulative
+from turnwell.life.returns import (
+    Difference,
+    MeanCumulative,
+    PowerLaw,
+    difference,
+    mean_cumulative,
+    power_law,
+    power_law_of_counts,
+)
 from turnwell.life.table import LivesTable, ReturnsTable, read_table
 from turnwell.life.version import LIFE_VERSION
 from turnwell.life.weibull import (
@@ -71,6 +79,7 @@ __all__ = [
     "LogRank",
     "MeanCumulative",
     "Option",
+    "PowerLaw",
     "Predictive",
     "RateRatio",
     "Renewal",
@@ -90,6 +99,8 @@ __all__ = [
     "log_rank",
     "mean_cumulative",
     "minimal_repair_interval",
+    "power_law",
+    "power_law_of_counts",
     "product_limit",
     "rate",
     "rate_p",

@@ -2,5 +2,14 @@
 
 from turnwell.life.returns.difference import Difference, difference
 from turnwell.life.returns.mean_cumulative import MeanCumulative, mean_cumulative
+from turnwell.life.returns.power_law import PowerLaw, power_law, power_law_of_counts
 
-__all__ = ["Difference", "MeanCumulative", "difference", "mean_cumulative"]
+__all__ = [
+    "Difference",
+    "MeanCumulative",
+    "PowerLaw",
+    "difference",
+    "mean_cumulative",
+    "power_law",
+    "power_law_of_counts",
+]
