@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.life.published import remission
+from tests.life.curves.sets import remission
 from turnwell.life import Lives, product_limit
 
 # Entries 0 0 2 3 5: at 4 one of four fails, at 6 one of four, at 8 one of two, at 9 the last.
