@@ -61,5 +61,5 @@ def _fill_once(now: datetime) -> None:
         return
     from turnwell import demo
 
-    print("Inventing a shop with a year of jobs ...", flush=True)
+    print("Inventing a shop with three years of jobs ...", flush=True)
     demo.fill(seed=SEED, now=now)

@@ -1,4 +1,4 @@
-"""An invented shop with three offices and a year of jobs, to look around in."""
+"""An invented shop with eight offices and three years of jobs, to look around in."""
 
 from turnwell.demo.story import fill
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turnwell.catalogue import Catalogue, Finding
+from turnwell.demo.offices import story_of
 from turnwell.demo.sounds import Running
 from turnwell.web.handpieces.models import Handpiece
 
@@ -36,12 +37,6 @@ RING_BLOWS: Mapping[str, float] = {
     "drive_pressure_high": 0.5,
     "unsuitable_bur_or_side_load": 0.6,
     "worn_out": 0.4,
-}
-# What an office's care makes more likely than the trade's usual shares: factor by cause.
-HABITS: Mapping[str, Mapping[str, float]] = {
-    "Tolvane Dental": {"moisture_corrosion": 6.0, "chemical_residue": 2.0},
-    "Brisel Dental": {"too_little_lubricant": 3.0, "debris_baked_in": 3.0},
-    "Ondrum Dental": {"worn_out": 2.0},
 }
 LOOKED_SHARE = 0.75
 
@@ -71,7 +66,7 @@ def fault_of(
         After a training visit the office's habits count no more.
     """
     kind = catalogue.handpiece_class(handpiece.class_key)
-    habits = {} if trained else HABITS.get(handpiece.office.name, {})
+    habits = {} if trained else story_of(handpiece.office.name).habit
     shares = {
         cause: share * habits.get(cause, 1.0)
         for cause, share in catalogue.shares[kind.group].items()

@@ -1,4 +1,4 @@
-"""The invented shop before its year of jobs: people, instruments, offices, models, handpieces."""
+"""The invented shop before its years of jobs: people, instruments, offices, models, handpieces."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import numpy as np
 
+from turnwell.demo.offices import OFFICES, OPENED_DAYS_AGO, OfficeStory, story_of
 from turnwell.web.accounts.models import User
 from turnwell.web.handpieces.actions import (
     HandpieceDetails,
@@ -109,12 +110,6 @@ SETTINGS = ShopDetails(
     tax_percent=Decimal("4.5"),
     tax_rounding=TaxRounding.TOTAL,
 )
-# Office, time zone, altitude in metres, chairs, and how many of each model (as in MODELS).
-OFFICES = (
-    ("Tolvane Dental", "America/Denver", 1609.0, 4, (5, 2, 1, 2, 1, 1)),
-    ("Brisel Dental", "America/Chicago", 181.0, 3, (3, 2, 0, 2, 1, 1)),
-    ("Ondrum Dental", "America/Chicago", 190.0, 2, (2, 2, 1, 2, 1, 1)),
-)
 # Name, kind, unit, smallest step, stated error.
 INSTRUMENTS = (
     ("Bench microphone", Instrument.Kind.MICROPHONE, "", None, None),
@@ -124,33 +119,38 @@ INSTRUMENTS = (
     ("Pull gauge", Instrument.Kind.FORCE_GAUGE, "N", 0.1, 0.3),
     ("Spray cylinder and watch", Instrument.Kind.FLOW_METER, "mL/min", 1.0, 2.0),
 )
-VISITS = (
-    (0, 250, "Six handpieces back in two months", False),
-    (0, 120, "Drying cut short, pouches damp; whole team taught", True),
-    (1, 200, "First call: care routine watched", False),
-    (1, 45, "Oil and purge taught at the sink", True),
-    (2, 160, "Yearly call", False),
-)
+# Share of handpieces whose care cycles somebody counts, and cycles a day.
+COUNTED_SHARE = 0.75
+CYCLES_A_DAY = (0.7, 1.6)
 
 
 def trained_days_ago(office: Office) -> int | None:
     """Give how many days before the demo's present an office was taught; None where it was not."""
-    days = [
-        days
-        for index, days, _, was_training in VISITS
-        if was_training and OFFICES[index][0] == office.name
-    ]
-    return days[0] if days else None
+    return story_of(office.name).trained_days_ago
 
 
 @dataclass(frozen=True, slots=True)
 class DemoShop:
-    """What the year of jobs works with."""
+    """What the years of jobs work with.
+
+    Parameters
+    ----------
+    cycles_a_day : dict of handpiece key to float
+        How often each truly goes through the sterilizer.
+    """
 
     technician: User
     offices: tuple[Office, ...]
     handpieces: tuple[Handpiece, ...]
     instruments: dict[str, Instrument]
+    cycles_a_day: dict[int, float]
+
+    def cycles_at(self, handpiece: Handpiece, at: datetime) -> int | None:
+        """Give the count of care cycles at a moment; None where nobody counts."""
+        if handpiece.known_cycles is None or handpiece.known_cycles_on is None:
+            return None
+        days = (at.date() - handpiece.known_cycles_on).days
+        return handpiece.known_cycles + round(max(days, 0) * self.cycles_a_day[handpiece.pk])
 
 
 def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> DemoShop:
@@ -168,26 +168,37 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
     save_shop(by=owner, details=SETTINGS)
     instruments = {row[0]: _instrument(owner, row, rng, now) for row in INSTRUMENTS}
     models = [add_model(by=owner, details=details) for details in MODELS]
-    offices, handpieces = [], []
-    for name, zone, altitude, chairs, counts in OFFICES:
-        told = OfficeDetails(
-            name, time_zone=zone, altitude_m=altitude, contact="Front desk", address="Example Road"
-        )
-        office = add_office(by=owner, details=told)
-        rooms = [add_chair(by=owner, office=office, name=str(n + 1)) for n in range(chairs)]
-        for model, count in zip(models, counts, strict=True):
+    offices, handpieces, paces = [], [], {}
+    for story in OFFICES:
+        office, chairs = _office(owner, story)
+        for model, count in zip(models, story.models, strict=True):
             for _ in range(count):
-                chair = rooms[int(rng.integers(chairs))]
-                details = _details(model, chair, rng, now)
+                pace = float(rng.uniform(*CYCLES_A_DAY))
+                details = _details(model, chairs[int(rng.integers(len(chairs)))], pace, rng, now)
                 code = new_code("H", int(rng.integers(32**5)))
-                at = now - timedelta(days=365)
-                handpieces.append(add_handpiece(by=owner, details=details, at=at, code=code))
+                piece = add_handpiece(by=owner, details=details, at=now, code=code)
+                handpieces.append(piece)
+                paces[piece.pk] = pace
+        for call in story.calls:
+            day = now - timedelta(days=call.days_ago)
+            told = VisitDetails(day.date(), call.why, was_training=call.was_training)
+            add_visit(by=owner, office=office, details=told, at=day)
         offices.append(office)
-    for index, days, why, was_training in VISITS:
-        day = now - timedelta(days=days)
-        call = VisitDetails(day.date(), why, was_training=was_training)
-        add_visit(by=owner, office=offices[index], details=call, at=day)
-    return DemoShop(owner, tuple(offices), tuple(handpieces), instruments)
+    return DemoShop(owner, tuple(offices), tuple(handpieces), instruments, paces)
+
+
+def _office(owner: User, story: OfficeStory) -> tuple[Office, list[Chair]]:
+    told = OfficeDetails(
+        story.name,
+        time_zone=story.time_zone,
+        altitude_m=story.altitude_m,
+        contact="Front desk",
+        address="Example Road",
+        is_active=not story.left_days_ago,
+    )
+    office = add_office(by=owner, details=told)
+    chairs = [add_chair(by=owner, office=office, name=str(n + 1)) for n in range(story.chairs)]
+    return office, chairs
 
 
 def _instrument(
@@ -214,9 +225,16 @@ def _instrument(
 
 
 def _details(
-    model: HandpieceModel, chair: Chair, rng: np.random.Generator, now: datetime
+    model: HandpieceModel, chair: Chair, pace: float, rng: np.random.Generator, now: datetime
 ) -> HandpieceDetails:
-    age_days = int(rng.integers(420, 1500))
+    """Draw a handpiece: bought before the book was opened or since, counted or not.
+
+    A count was made when the book was opened, or begins with the handpiece. What nobody counted
+    becomes known by its first stay.
+    """
+    age_days = int(rng.integers(420, 2600))
+    counted_days = min(age_days, OPENED_DAYS_AGO)
+    is_counted = rng.random() < COUNTED_SHARE
     return HandpieceDetails(
         class_key=model.class_key,
         office=chair.office,
@@ -224,6 +242,6 @@ def _details(
         serial=f"{chr(65 + int(rng.integers(6)))}{int(rng.integers(10_000, 99_999))}",
         chair=chair,
         in_service_since=(now - timedelta(days=age_days)).date(),
-        known_cycles=int(age_days * rng.uniform(0.7, 1.6)),
-        known_cycles_on=(now - timedelta(days=370)).date(),
+        known_cycles=round((age_days - counted_days) * pace) if is_counted else None,
+        known_cycles_on=(now - timedelta(days=counted_days)).date() if is_counted else None,
     )

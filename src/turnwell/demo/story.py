@@ -1,4 +1,4 @@
-"""A year of jobs in the invented shop, written by the same actions as a person's."""
+"""The years of jobs in the invented shop, written by the same actions as a person's."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -7,10 +7,13 @@ import numpy as np
 from django.db import transaction
 
 from turnwell import catalogue
+from turnwell.demo.card import write_card
 from turnwell.demo.faults import fault_of
-from turnwell.demo.shop import DemoShop, furnished_shop, trained_days_ago
+from turnwell.demo.offices import story_of
+from turnwell.demo.shop import DemoShop, furnished_shop
 from turnwell.demo.sterilizers import furnish_sterilizers
 from turnwell.demo.trip import Trip, travel
+from turnwell.demo.years import earlier_years
 from turnwell.web.accounts.actions import add_person, create_owner_if_none
 from turnwell.web.accounts.models import Role
 from turnwell.web.handpieces.models import Handpiece
@@ -22,7 +25,8 @@ JOBS_IN_THE_YEAR = 44
 DAYS = 350
 RECORDED_SINCE_DAYS = 40
 LONGEST_STAY_DAYS = 10
-STERILIZERS = 1
+# Streams of chance of their own, so that each part stays as it is whatever the others do.
+STERILIZERS, EARLIER = 1, 2
 # What is tested again today was recorded before, so that it has a baseline of its own.
 WITH_BASELINE = (Stage.REBUILT, Stage.PROVED)
 # Where the jobs stand that are on the bench today, the day each came in, and its class.
@@ -80,7 +84,10 @@ def fill(*, seed: int, now: datetime) -> None:
     add_person(
         by=owner, username="technician", first_name="Wren", last_name="Ostby", role=Role.TECHNICIAN
     )
-    # Chance of its own, so that the jobs stay as they are whatever the sterilizers do.
+    earlier = np.random.default_rng((seed, EARLIER))
+    with transaction.atomic():
+        for card in earlier_years(shop, cat, earlier, now):
+            write_card(card, shop, earlier)
     furnish_sterilizers(shop, np.random.default_rng((seed, STERILIZERS)), now)
     stays = _stays(shop, rng, now)
     baselined = {stay.handpiece.pk for stay in stays if stay.until in WITH_BASELINE}
@@ -102,9 +109,10 @@ def fill(*, seed: int, now: datetime) -> None:
 def _stays(shop: DemoShop, rng: np.random.Generator, now: datetime) -> list[Stay]:
     """Draw the year's stays in order of time, those on the bench today last."""
     stays: list[Stay] = []
+    pieces = [piece for piece in shop.handpieces if _is_told_in_full(piece)]
     for days_ago in np.sort(rng.uniform(20, DAYS, JOBS_IN_THE_YEAR))[::-1]:
         start = now - timedelta(days=float(days_ago))
-        free = [piece for piece in shop.handpieces if _is_free(piece, start, stays)]
+        free = [piece for piece in pieces if _is_free(piece, start, stays)]
         weights = np.array([_weight(piece, float(days_ago)) for piece in free])
         piece = free[int(rng.choice(len(free), p=weights / weights.sum()))]
         stays.append(Stay(piece, start, Stage.HANDED_BACK))
@@ -112,11 +120,15 @@ def _stays(shop: DemoShop, rng: np.random.Generator, now: datetime) -> list[Stay
         start = now - timedelta(days=days_ago)
         free = [
             piece
-            for piece in shop.handpieces
+            for piece in pieces
             if piece.class_key == class_key and _is_free(piece, start, stays)
         ]
         stays.append(Stay(free[int(rng.integers(len(free)))], start, until))
     return sorted(stays, key=lambda stay: stay.start)
+
+
+def _is_told_in_full(piece: Handpiece) -> bool:
+    return story_of(piece.office.name).is_told_in_full and piece.retired_on is None
 
 
 def _is_free(piece: Handpiece, start: datetime, stays: list[Stay]) -> bool:
@@ -126,12 +138,11 @@ def _is_free(piece: Handpiece, start: datetime, stays: list[Stay]) -> bool:
 
 
 def _weight(piece: Handpiece, days_ago: float) -> float:
-    """How likely it is that this handpiece comes in: a bad habit doubles it until the training."""
-    trained = trained_days_ago(piece.office)
-    habit = 2.4 if trained is not None and days_ago > trained else 1.0
+    """How likely it is that this handpiece comes in: a bad habit more than doubles it."""
+    story = story_of(piece.office.name)
+    habit = 1.0 if story.is_trained(days_ago) else story.habit_returns
     return habit * (1.6 if "turbine" in piece.class_key else 0.8)
 
 
 def _is_trained(stay: Stay, now: datetime) -> bool:
-    trained = trained_days_ago(stay.handpiece.office)
-    return trained is not None and now - stay.start < timedelta(days=trained)
+    return story_of(stay.handpiece.office.name).is_trained((now - stay.start) / timedelta(days=1))

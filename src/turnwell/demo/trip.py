@@ -3,12 +3,12 @@
 import io
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import Decimal
 
 import numpy as np
 
 from turnwell.catalogue import Catalogue
 from turnwell.demo.faults import Fault, looked_for, running_of, seen_answers
+from turnwell.demo.repairs import ADJUSTING, RENEWING, Repair, repair_of, warranty_months
 from turnwell.demo.shop import DemoShop
 from turnwell.demo.sounds import Running, sound_of, wav_bytes
 from turnwell.web.evidence.actions import store_file
@@ -31,18 +31,6 @@ from turnwell.web.shared.codes import new_code
 
 __all__ = ["Trip", "travel"]
 
-# What each cause is repaired with, its parts and their price; others get bearings.
-REPAIRS: dict[str, tuple[OptionKind, str, str]] = {
-    "chuck_worn_or_sterilized_open": (OptionKind.CHUCK_SEALS, "Chuck and spindle", "62.00"),
-    "seals_hardened": (OptionKind.CHUCK_SEALS, "Set of O-rings", "9.50"),
-    "exhaust_restricted": (OptionKind.ADJUST, "Hose gasket", "4.00"),
-    "spray_blocked": (OptionKind.ADJUST, "Water tube seal", "3.00"),
-    "light_failed": (OptionKind.ADJUST, "Lamp", "28.00"),
-    "worn_out": (OptionKind.CARTRIDGE, "Cartridge", "118.00"),
-    "moisture_corrosion": (OptionKind.CARTRIDGE, "Cartridge", "118.00"),
-    "debris_baked_in": (OptionKind.CARTRIDGE, "Cartridge", "118.00"),
-}
-USUAL_REPAIR = (OptionKind.BEARINGS, "Pair of bearings", "54.00")
 WORDS = {
     "no_torque": "no power at the crown prep",
     "howls_or_screams": "it screams since Monday",
@@ -91,6 +79,7 @@ class _Telling:
             complaint_words=WORDS.get(trip.fault.complaint, ""),
             sterilized_by=Job.SterilizedBy.OFFICE if at_office else Job.SterilizedBy.HERE,
             sterilizer_load="" if at_office else f"{trip.start:%y%m%d}-1",
+            known_cycles=trip.shop.cycles_at(trip.handpiece, trip.start),
             at=trip.start,
             code=new_code("J", int(rng.integers(32**5))),
         )
@@ -150,14 +139,17 @@ class _Telling:
         actions.confirm_cause(
             by=self.by, job=self.job, cause_key=fault.cause, words=words, at=self.later(0.2)
         )
-        kind, _, price = REPAIRS.get(fault.cause, USUAL_REPAIR)
-        if kind is not OptionKind.ADJUST:
-            self._offer(OptionKind.ADJUST, "0.00", "35.00")
-        self._offer(kind, price, "65.00")
+        repair = repair_of(fault.cause)
+        if repair.kind is not OptionKind.ADJUST:
+            self._offer(ADJUSTING)
+        self._offer(repair)
+        if "turbine" in self.trip.handpiece.class_key:
+            self._offer(RENEWING)
 
     def hear_the_answer(self) -> None:
-        """Hear the office agree to the dearest option, a day or two later."""
-        option = max(EstimateOption.objects.filter(job=self.job), key=lambda row: row.total)
+        """Hear the office agree to the repair, a day or two later."""
+        kind = repair_of(self.trip.fault.cause).kind
+        option = EstimateOption.objects.get(job=self.job, kind=kind)
         actions.answer_estimate(
             by=self.by,
             job=self.job,
@@ -170,17 +162,17 @@ class _Telling:
 
     def rebuild(self) -> None:
         """Write down what went in."""
-        _, part, _ = REPAIRS.get(self.trip.fault.cause, USUAL_REPAIR)
+        part = repair_of(self.trip.fault.cause).part
         actions.use_part(by=self.by, job=self.job, name=part, at=self.later(20))
 
-    def _offer(self, kind: OptionKind, parts: str, labour: str) -> None:
+    def _offer(self, repair: Repair) -> None:
         actions.add_option(
             by=self.by,
             job=self.job,
-            kind=kind,
-            parts_price=Decimal(parts),
-            labour_price=Decimal(labour),
-            warranty_months=0 if kind is OptionKind.ADJUST else 6,
+            kind=repair.kind,
+            parts_price=repair.parts_price,
+            labour_price=repair.labour_price,
+            warranty_months=warranty_months(repair.kind),
             at=self.later(0.1),
         )
 
