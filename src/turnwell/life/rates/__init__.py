@@ -1,12 +1,15 @@
 """How often handpieces come back: rates, offices compared, a visit's effect, what would help."""
 
+from turnwell.life.rates.change import Change, Spell, change, spell
 from turnwell.life.rates.funnel import Funnel, FunnelLimits, funnel
+from turnwell.life.rates.outlook import Window, outlook
 from turnwell.life.rates.poisson import RateRatio, rate, rate_p, rate_ratio
 from turnwell.life.rates.predictive import Predictive
 from turnwell.life.rates.shrinkage import GammaPrior, Shrunken, shrink
 from turnwell.life.rates.spread import ShopSpread
 
 __all__ = [
+    "Change",
     "Funnel",
     "FunnelLimits",
     "GammaPrior",
@@ -14,9 +17,14 @@ __all__ = [
     "RateRatio",
     "ShopSpread",
     "Shrunken",
+    "Spell",
+    "Window",
+    "change",
     "funnel",
+    "outlook",
     "rate",
     "rate_p",
     "rate_ratio",
     "shrink",
+    "spell",
 ]

@@ -16,6 +16,7 @@ from turnwell.life.estimate import Estimate
 from turnwell.life.rates.spread import (
     ShopSpread,
     concentration,
+    gamma_on_grid,
     most_likely_spread,
     shop_spread,
     totals_of,
@@ -270,17 +271,6 @@ def _posterior(
         weight = spread.weight[rows] / (likely @ prior)
         found += likely * (weight @ prior.T)
     return np.asarray(found / found.sum(axis=1, keepdims=True))
-
-
-def gamma_on_grid(
-    grid: NDArray[np.float64], level: NDArray[np.float64], spread: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Give gamma distributions of stated mean and relative spread on a grid, shape (g, h)."""
-    shape = spread**-2.0
-    log_density = np.outer(np.log(grid), shape) - np.outer(grid, shape / level)
-    density = np.exp(log_density - log_density.max(axis=0))
-    density *= np.gradient(np.log(grid))[:, None]
-    return np.asarray(density / density.sum(axis=0), dtype=np.float64)
 
 
 def _likelihood(

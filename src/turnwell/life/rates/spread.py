@@ -20,7 +20,14 @@ from turnwell.life.estimate import Estimate
 from turnwell.life.rates.handpieces import handpiece_spread, shares_of
 from turnwell.life.rates.predictive import log_negative_binomial
 
-__all__ = ["ShopSpread", "concentration", "most_likely_spread", "shop_spread", "totals_of"]
+__all__ = [
+    "ShopSpread",
+    "concentration",
+    "gamma_on_grid",
+    "most_likely_spread",
+    "shop_spread",
+    "totals_of",
+]
 
 # Scale of the half-normal priors on both spreads. At 1, offices that differ by e-fold are nothing
 # unusual: weak beside any shop's counts, and it keeps a shop of three offices from a spread of 10.
@@ -92,6 +99,17 @@ def concentration(
     total = totals_of(expected, office, offices)
     squares = totals_of(expected**2, office, offices)
     return np.divide(squares, total**2, out=np.zeros(offices), where=total > 0.0)
+
+
+def gamma_on_grid(
+    grid: NDArray[np.float64], level: NDArray[np.float64], spread: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Give gamma distributions of stated mean and relative spread on a grid, shape (g, h)."""
+    shape = spread**-2.0
+    log_density = np.outer(np.log(grid), shape) - np.outer(grid, shape / level)
+    density = np.exp(log_density - log_density.max(axis=0))
+    density *= np.gradient(np.log(grid))[:, None]
+    return np.asarray(density / density.sum(axis=0), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
