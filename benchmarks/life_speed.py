@@ -120,18 +120,11 @@ def curves(count: int) -> Iterator[dict[str, str]]:
     """Time the curves of many lives, from 1 and from 200 offices."""
     for offices in (1, 200):
         lives = lives_of(count, causes=6, offices=offices)
+        name = f"n = {count:,}, {offices} office{'s' * (offices > 1)}"
         taken = quickest(lambda lives=lives: product_limit(lives))
-        yield row(
-            f"product limit, n = {count:,}, {offices} office{'s' * (offices > 1)}",
-            f"{1e3 * taken:.1f} ms",
-            "20 ms",
-        )
+        yield row(f"product limit, {name}", f"{1e3 * taken:.1f} ms", "20 ms")
         taken = quickest(lambda lives=lives: cumulative_incidence(lives))
-        yield row(
-            f"cumulative incidence of 6 causes, n = {count:,}, {offices} office{'s' * (offices > 1)}",
-            f"{1e3 * taken:.1f} ms",
-            "",
-        )
+        yield row(f"cumulative incidence of 6 causes, {name}", f"{1e3 * taken:.1f} ms", "")
     halves = [lives_of(count // 2, seed, offices=200) for seed in (1, 2)]
     taken = quickest(lambda: log_rank(halves))
     yield row(f"log-rank of two, n = {count:,}", f"{1e3 * taken:.1f} ms", "")
