@@ -56,7 +56,7 @@ def read_file(path: Path) -> Snapshot | None:
     if not path.is_file():
         return None
     try:
-        with np.load(path, allow_pickle=False) as arrays:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as arrays:
             head = json.loads(arrays["head"].tobytes())
             if head["form"] != FORM:
                 return None

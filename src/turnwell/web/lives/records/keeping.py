@@ -46,7 +46,7 @@ def shop_records(now: datetime) -> ShopRecords:
     Within a transaction all is read anew and nothing kept, since it may be rolled back: ask before.
     """
     now_s = int(now.timestamp())
-    if connection.in_atomic_block:
+    if _may_be_rolled_back():
         return records_of(read_snapshot(), now_s)
     stamp = stamp_now()
     with _lock:
@@ -64,6 +64,10 @@ def forget() -> None:
 def path_of_file() -> Path:
     """Give the file that the next process begins with."""
     return Path(settings.HOME) / "cache" / "lives" / "records.npz"
+
+
+def _may_be_rolled_back() -> bool:
+    return connection.in_atomic_block
 
 
 def _still_holds(records: ShopRecords, stamp: Stamp, now_s: int) -> bool:
