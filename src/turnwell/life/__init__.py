@@ -51,11 +51,15 @@ from turnwell.life.returns import (
     Difference,
     MeanCumulative,
     PowerLaw,
+    Trend,
     difference,
     mean_cumulative,
     power_law,
     power_law_of_counts,
+    trend,
 )
+from turnwell.life.summary import Summary
+from turnwell.life.summary_of import summary_of
 from turnwell.life.table import LivesTable, ReturnsTable, read_table
 from turnwell.life.version import LIFE_VERSION
 from turnwell.life.weibull import (
@@ -95,7 +99,9 @@ __all__ = [
     "ShopSpread",
     "Shrunken",
     "Spell",
+    "Summary",
     "SurvivalCurve",
+    "Trend",
     "WeibullFit",
     "WeibullGrid",
     "Window",
@@ -123,6 +129,8 @@ __all__ = [
     "scale_bound",
     "shrink",
     "spell",
+    "summary_of",
+    "trend",
     "weibull_fit",
     "weibull_grid",
     "worth_of",

@@ -176,7 +176,7 @@ def power_law(
     --------
     >>> law = power_law(Histories.of([1500], [0] * 3, [5, 40, 743]))
     >>> print(law.shape)
-    0.301063 (0.0620861 to 0.725041)
+    0.299083 (0.0616782 to 0.720261)
     """
     if failure_terminated:
         _check_ends(histories)
