@@ -10,7 +10,13 @@ from turnwell.pictures.cause_ladder import LadderShown, LookNext, Rung, rung_bar
 from turnwell.pictures.coast_trace import CoastTraceChart, coast_trace, coast_trace_in_words
 from turnwell.pictures.cycle_trace import CycleTraceChart, cycle_trace, cycle_trace_in_words
 from turnwell.pictures.drawing import Ground, page, paper
-from turnwell.pictures.effect_bar import ActionShown
+from turnwell.pictures.effect_bar import (
+    ActionShown,
+    EffectWords,
+    effect_bar,
+    effect_words,
+    effects_top,
+)
 from turnwell.pictures.estimated import Estimated
 from turnwell.pictures.figures import Figures, decimals_for, figures_of, in_units, written
 from turnwell.pictures.funnel_picture import (
@@ -24,7 +30,16 @@ from turnwell.pictures.funnel_picture_words import (
     funnel_picture_caption,
     funnel_picture_in_words,
 )
-from turnwell.pictures.incidence_bars import IncidenceRow, IncidenceShown, RowKind
+from turnwell.pictures.incidence_bars import (
+    IncidenceRow,
+    IncidenceShown,
+    RowKind,
+    ShareWords,
+    incidence_bar,
+    incidence_caption,
+    row_name,
+    share_words,
+)
 from turnwell.pictures.life_strip import (
     CycleCount,
     Life,
@@ -65,6 +80,7 @@ __all__ = [
     "CurveSteps",
     "CycleCount",
     "CycleTraceChart",
+    "EffectWords",
     "Estimated",
     "EventKind",
     "Figures",
@@ -89,6 +105,7 @@ __all__ = [
     "RunHistory",
     "RunLevel",
     "Rung",
+    "ShareWords",
     "SpeedTrace",
     "SpeedTraceChart",
     "WeekPart",
@@ -101,11 +118,16 @@ __all__ = [
     "cycle_trace",
     "cycle_trace_in_words",
     "decimals_for",
+    "effect_bar",
+    "effect_words",
+    "effects_top",
     "figures_of",
     "funnel_picture",
     "funnel_picture_caption",
     "funnel_picture_in_words",
     "in_units",
+    "incidence_bar",
+    "incidence_caption",
     "life_strip",
     "life_strip_in_words",
     "limit_bar",
@@ -117,8 +139,10 @@ __all__ = [
     "return_curve",
     "return_curve_caption",
     "return_curve_in_words",
+    "row_name",
     "run_history_in_words",
     "rung_bar",
+    "share_words",
     "small_trip",
     "speed_trace",
     "speed_trace_in_words",

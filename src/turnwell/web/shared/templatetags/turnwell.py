@@ -4,7 +4,7 @@ Every tag is a thin edge: it hands plain values to `turnwell.pictures` and puts 
 page. Quantities come out in the shop's units, times on the wall clock of a zone.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 from uuid import uuid4
@@ -17,7 +17,16 @@ from django.utils.safestring import SafeString, mark_safe
 from turnwell import pictures
 from turnwell.cause import Ladder
 from turnwell.measure import Limit, Reading, Verdict
-from turnwell.pictures import FunnelPicture, LadderShown, Life, ReturnCurve, RunHistory
+from turnwell.pictures import (
+    ActionShown,
+    FunnelPicture,
+    IncidenceShown,
+    LadderShown,
+    Life,
+    ReturnCurve,
+    RowKind,
+    RunHistory,
+)
 from turnwell.steam.months import Cell
 from turnwell.web.jobs.models import Job
 from turnwell.web.shared.charts import Chart, chart_program, drawn_chart
@@ -198,6 +207,43 @@ def funnel_picture(picture: FunnelPicture | None) -> dict[str, Any]:
         "words": pictures.funnel_picture_in_words(picture),
         "caption": pictures.funnel_picture_caption(picture),
     }
+
+
+@register.inclusion_tag("shared/incidence.html")
+def incidence(shown: IncidenceShown | None) -> dict[str, Any]:
+    """``{% incidence shown %}``: causes as cumulative incidence; a sentence for None."""
+    if shown is None:
+        return {"nothing": text_of("pictures.incidence.nothing")}
+    rows = [
+        {
+            "name": pictures.row_name(row),
+            "is_cause": row.kind is RowKind.CAUSE,
+            "bar": mark_safe(pictures.incidence_bar(row, top=shown.top)),  # noqa: S308  # own SVG, text escaped
+            "share": pictures.share_words(row.share, row.returns, kind=row.kind),
+            "before": None
+            if row.before is None
+            else pictures.share_words(row.before, row.returns_before, kind=row.kind),
+        }
+        for row in shown.rows
+    ]
+    return {"rows": rows, "two": shown.has_before, "caption": pictures.incidence_caption(shown)}
+
+
+@register.inclusion_tag("shared/effects.html")
+def effects(actions: Sequence[ActionShown]) -> dict[str, Any]:
+    """``{% effects actions %}``: what to change, in the order given; a sentence for none."""
+    if not actions:
+        return {"nothing": text_of("pictures.effect.nothing")}
+    top = pictures.effects_top(actions)
+    rows = [
+        {
+            "action": action,
+            "bar": mark_safe(pictures.effect_bar(action.fewer, top=top)),  # noqa: S308  # own SVG, text escaped
+            "words": pictures.effect_words(action.fewer),
+        }
+        for action in actions
+    ]
+    return {"rows": rows, "note": text_of("pictures.effect.note")}
 
 
 @register.inclusion_tag("shared/week_table.html")
