@@ -23,6 +23,7 @@ COMMANDS = {
     "demo": "the same with an invented shop to look around in",
     "listen": "measure a recording of a running handpiece",
     "steam": "read the record of a steam sterilizer",
+    "lives": "say from a table how long things last or how often they come back",
     "cause": "rank the causes of a failure from what was seen",
     "backup": "write one file of the whole book, while it runs",
     "restore": "bring a backup back",

@@ -110,7 +110,8 @@ class Reading:
         name, why = text_of(self.name), text_of(self.why)
         if self.value is None or self.low is None or self.high is None:
             return f"{name}: {self.verdict.value}. {why}"
-        figures = f"{self.value:,.6g} {self.unit} ({self.low:,.6g} to {self.high:,.6g})"
+        value = f"{self.value:,.6g} {self.unit}".rstrip()
+        figures = f"{value} ({self.low:,.6g} to {self.high:,.6g})"
         return f"{name}: {figures}, {self.verdict.value}. {why}"
 
 
