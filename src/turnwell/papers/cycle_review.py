@@ -6,20 +6,16 @@ It reports a record. It releases no load, and says so at the top.
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from turnwell.fonts import FAMILY
-from turnwell.measure import Reading, Verdict
+from turnwell.measure import Reading
 from turnwell.papers.cycle_values import Advice, CycleReview, FaultFound, Months, ReviewedRun
-from turnwell.papers.parts import figure_content, head, limit_words, verdict_content, words
+from turnwell.papers.parts import head, limit_words, reading_row, words
 from turnwell.papers.press import day_words, printed, qr_code
 from turnwell.papers.values import PageSize
 from turnwell.pictures import (
     WeekPart,
     cycle_trace_in_words,
     figures_of,
-    limit_bar,
-    limit_bar_in_words,
     palette,
-    paper,
     week_table,
 )
 from turnwell.pictures.charts import svg_of
@@ -27,7 +23,6 @@ from turnwell.words import Message, Param, text_of
 
 __all__ = ["cycle_review"]
 
-BAR_PT = 150.0
 TRACE_PX = 900.0
 WORDS = (
     "sheet_of",
@@ -144,26 +139,9 @@ def _rows(
 ) -> list[dict[str, Any]]:
     """Give the rows of a table of readings, and draw their limit bars."""
     return [
-        _row(reading, f"reading-{number}.svg", drawn, language)
+        reading_row(reading, f"reading-{number}.svg", drawn, language)
         for number, reading in enumerate(readings)
     ]
-
-
-def _row(reading: Reading, name: str, drawn: dict[str, str], language: str) -> dict[str, Any]:
-    bar = limit_bar(reading, ground=paper(BAR_PT, FAMILY), language=language)
-    if bar:
-        drawn[name] = bar
-    return {
-        "name": text_of(reading.name, language),
-        "unit": reading.unit,
-        "figure": figure_content(reading, language),
-        "bar": name if bar else None,
-        "says": limit_bar_in_words(reading, language=language),
-        "verdict": verdict_content(reading, language),
-        "limit": limit_words(reading, language),
-        # A plain "within" needs no reason; what cannot be told needs it most.
-        "why": "" if reading.verdict is Verdict.WITHIN else text_of(reading.why, language),
-    }
 
 
 def _months(months: Months, drawn: dict[str, str], language: str) -> dict[str, Any]:

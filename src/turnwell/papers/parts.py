@@ -4,10 +4,11 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
-from turnwell.measure import Reading
+from turnwell.fonts import FAMILY
+from turnwell.measure import Reading, Verdict
 from turnwell.papers.press import day_words
 from turnwell.papers.values import CauseNamed, FindingLine, JobFacts, ShopHead
-from turnwell.pictures import figures_of
+from turnwell.pictures import figures_of, limit_bar, limit_bar_in_words, paper
 from turnwell.words import Message, text_of
 
 __all__ = [
@@ -17,9 +18,13 @@ __all__ = [
     "head",
     "job_facts",
     "limit_words",
+    "reading_row",
     "verdict_content",
     "words",
 ]
+
+# Width of a limit bar in a table.
+BAR_PT = 150.0
 
 
 def words(keys: Iterable[str], language: str) -> dict[str, str]:
@@ -105,6 +110,26 @@ def verdict_content(reading: Reading, language: str) -> dict[str, str]:
     """Give a verdict's key and word."""
     key = reading.verdict.key
     return {"key": key, "word": text_of(f"verdict.{key}", language)}
+
+
+def reading_row(
+    reading: Reading, name: str, drawn: dict[str, str], language: str
+) -> dict[str, Any]:
+    """Give one row of a table of readings, and draw its limit bar under a name."""
+    bar = limit_bar(reading, ground=paper(BAR_PT, FAMILY), language=language)
+    if bar:
+        drawn[name] = bar
+    return {
+        "name": text_of(reading.name, language),
+        "unit": reading.unit,
+        "figure": figure_content(reading, language),
+        "bar": name if bar else None,
+        "says": limit_bar_in_words(reading, language=language),
+        "verdict": verdict_content(reading, language),
+        "limit": limit_words(reading, language),
+        # A plain "within" needs no reason; what cannot be told needs it most.
+        "why": "" if reading.verdict is Verdict.WITHIN else text_of(reading.why, language),
+    }
 
 
 def limit_words(reading: Reading, language: str) -> str:

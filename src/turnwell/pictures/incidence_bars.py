@@ -200,7 +200,7 @@ def incidence_caption(shown: IncidenceShown, *, language: str = "en") -> str:
 
 
 def _row_in_words(row: IncidenceRow, language: str) -> str:
-    share = share_words(row.share, row.returns, kind=row.kind, language=language)
+    share = share_words(row.share, row.returns, language=language)
     params: dict[str, Param] = {
         "name": row_name(row, language),
         "value": share.value,
@@ -208,6 +208,6 @@ def _row_in_words(row: IncidenceRow, language: str) -> str:
     }
     if row.before is None:
         return text_of(Message("pictures.incidence.row", params), language)
-    before = share_words(row.before, row.returns_before, kind=row.kind, language=language)
+    before = share_words(row.before, row.returns_before, language=language)
     params |= {"value_before": before.value, "between_before": before.between}
     return text_of(Message("pictures.incidence.row_two", params), language)
