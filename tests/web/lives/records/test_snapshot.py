@@ -19,6 +19,7 @@ from turnwell.web.jobs import actions
 from turnwell.web.jobs.actions import Correction
 from turnwell.web.jobs.models import Job, Stage
 from turnwell.web.lives.records import stamp as stamps
+from turnwell.web.lives.records.columns import Columns
 from turnwell.web.lives.records.snapshot import Snapshot, brought_up_to_date, read_snapshot
 from turnwell.web.lives.records.stamp import blocks_of, stamp_now
 from turnwell.web.offices.actions import OFFICE_FIELDS, OfficeDetails, edit_office
@@ -307,3 +308,12 @@ def test_a_write_past_save_would_be_found():
     assert past_save("Handpiece.objects.filter(pk=1).update(note='')")
     assert past_save("office.handpieces.all().delete()")
     assert not past_save("Chair.objects.filter(pk=1).delete()")
+
+
+def test_rows_may_come_in_any_order():
+    texts = {"pk": "3,1,2", "cycles": "30,10,20", "word": "c,a,b"}
+    columns = Columns(texts)
+    assert columns.pk.tolist() == [1, 2, 3]
+    assert columns.whole("cycles").tolist() == [10, 20, 30]
+    assert columns.words("word") == ["a", "b", "c"]
+    assert Columns(dict.fromkeys(texts)).words("word") == []

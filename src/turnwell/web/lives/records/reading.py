@@ -9,13 +9,23 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import numpy as np
-from django.db.models import F, FloatField, Model, Q, QuerySet, Value
-from django.db.models.functions import Cast, Coalesce
+from django.db.models import (
+    BigIntegerField,
+    Case,
+    F,
+    IntegerField,
+    Model,
+    Q,
+    QuerySet,
+    Value,
+    When,
+)
+from django.db.models.functions import Cast, Coalesce, Round
 from numpy.typing import NDArray
 
 from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.jobs.models import ConfirmedCause, EstimateAnswer, EstimateOption, Job
-from turnwell.web.lives.records.columns import EpochDay, EpochSecond
+from turnwell.web.lives.records.columns import Columns, EpochDay, EpochSecond, columns_of
 from turnwell.web.lives.records.tables import (
     KINDS,
     REASONS,
@@ -34,6 +44,7 @@ from turnwell.web.visits.models import Visit
 
 __all__ = ["Span", "read_handpieces", "read_jobs", "read_offices", "read_visits"]
 
+PRICES = (("parts", "price"), ("labour", "price"), ("tax", "amount"))
 RowT = TypeVar("RowT", bound=Model)
 
 
@@ -45,180 +56,195 @@ class Span:
     end: int
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Prices:
+    """Options row by row; prices in hundredths."""
+
+    kind: NDArray[np.int8]
+    hundredths: Whole
+    currency: NDArray[np.int16]
+    months: NDArray[np.int16]
+
+
 def read_jobs(words: Words, spans: Sequence[Span] | None = None) -> Jobs:
-    """Read all jobs, or those of some spans of keys; three queries, four once prices changed."""
-    rows = _within(Job.objects.order_by("pk"), "pk", spans).values_list(
-        "pk",
-        "handpiece_id",
-        "office_id",
-        "reason",
-        "stage",
-        EpochSecond("taken_in_at"),
-        _known(EpochSecond("ended_at")),
-        _known("known_cycles"),
+    """Read all jobs, or those of some spans of keys; four queries."""
+    rows = columns_of(
+        _within(Job.objects.all(), "pk", spans),
+        handpiece="handpiece_id",
+        office="office_id",
+        reason=_place("reason", REASONS),
+        stage=_place("stage", STAGES),
+        taken_in_s=EpochSecond("taken_in_at"),
+        ended_s=_known(EpochSecond("ended_at")),
+        cycles=_known("known_cycles"),
     )
-    pk, handpiece, office, reason, stage, taken_in, ended, cycles = _columns(rows, 8)
-    keys = _whole(pk)
-    agreed = _agreed(keys, words, spans)
+    prices, has_price = _agreed(rows.pk, words, spans)
     return Jobs(
-        keys,
-        _whole(handpiece),
-        _whole(office),
-        _choices(reason, REASONS),
-        _choices(stage, STAGES),
-        _whole(taken_in),
-        _whole(ended),
-        _whole(cycles),
-        _causes(keys, words, spans),
-        *agreed,
+        rows.pk,
+        rows.whole("handpiece"),
+        rows.whole("office"),
+        rows.whole("reason").astype(np.int8),
+        rows.whole("stage").astype(np.int8),
+        rows.whole("taken_in_s"),
+        rows.whole("ended_s"),
+        rows.whole("cycles"),
+        _causes(rows.pk, words, spans),
+        prices.kind,
+        np.where(has_price, prices.hundredths / 100.0, np.nan),
+        prices.currency,
+        prices.months,
     )
 
 
 def read_handpieces(words: Words, spans: Sequence[Span] | None = None) -> Handpieces:
     """Read all handpieces, or those of some spans of keys; one query."""
-    rows = _within(Handpiece.objects.order_by("pk"), "pk", spans).values_list(
-        "pk",
-        "class_key",
-        "office_id",
-        _known(EpochDay("in_service_since")),
-        _known("known_cycles"),
-        _known(EpochDay("known_cycles_on")),
-        _known(EpochDay("retired_on")),
-        "is_loan",
-        "code",
+    rows = columns_of(
+        _within(Handpiece.objects.all(), "pk", spans),
+        kind="class_key",
+        office="office_id",
+        since_day=_known(EpochDay("in_service_since")),
+        cycles=_known("known_cycles"),
+        counted_day=_known(EpochDay("known_cycles_on")),
+        retired_day=_known(EpochDay("retired_on")),
+        is_loan=_flag("is_loan"),
+        code="code",
     )
-    pk, kind, office, since, cycles, counted, retired, is_loan, code = _columns(rows, 9)
     return Handpieces(
-        _whole(pk),
-        codes_of(kind, words.classes),
-        _whole(office),
-        _whole(since),
-        _whole(cycles),
-        _whole(counted),
-        _whole(retired),
-        np.array(is_loan, dtype=np.bool_),
-        np.array(code, dtype="S7"),
+        rows.pk,
+        codes_of(rows.words("kind"), words.classes),
+        rows.whole("office"),
+        rows.whole("since_day"),
+        rows.whole("cycles"),
+        rows.whole("counted_day"),
+        rows.whole("retired_day"),
+        rows.flags("is_loan"),
+        np.array(rows.words("code"), dtype="S7"),
     )
 
 
 def read_offices(words: Words) -> Offices:
     """Read all offices; one query."""
-    rows = Office.objects.order_by("pk").values_list("pk", "time_zone", "is_active")
-    pk, zone, is_active = _columns(rows, 3)
-    return Offices(_whole(pk), codes_of(zone, words.zones), np.array(is_active, dtype=np.bool_))
+    rows = columns_of(Office.objects.all(), zone="time_zone", is_active=_flag("is_active"))
+    return Offices(rows.pk, codes_of(rows.words("zone"), words.zones), rows.flags("is_active"))
 
 
 def read_visits() -> Visits:
     """Read the visits that stand; one query."""
-    rows = (
-        Visit.objects.standing()
-        .order_by("pk")
-        .values_list("pk", "office_id", EpochDay("visited_on"), "was_training")
+    rows = columns_of(
+        Visit.objects.standing(),
+        office="office_id",
+        on_day=EpochDay("visited_on"),
+        was_training=_flag("was_training"),
     )
-    pk, office, on_day, was_training = _columns(rows, 4)
-    return Visits(
-        _whole(pk), _whole(office), _whole(on_day), np.array(was_training, dtype=np.bool_)
-    )
+    return Visits(rows.pk, rows.whole("office"), rows.whole("on_day"), rows.flags("was_training"))
 
 
 def _causes(jobs: Whole, words: Words, spans: Sequence[Span] | None) -> NDArray[np.int16]:
     """Give the settled cause of each job, the one written last where several stand."""
-    rows = _within(ConfirmedCause.objects.order_by("pk"), "job_id", spans).values_list(
-        "pk", "job_id", "cause_key", _known("corrects_id"), "is_taken_back"
+    rows = columns_of(
+        _within(ConfirmedCause.objects.all(), "job_id", spans),
+        job="job_id",
+        key="cause_key",
+        corrects=_known("corrects_id"),
+        is_taken_back=_flag("is_taken_back"),
     )
-    pk, job, key, corrects, is_taken_back = _columns(rows, 5)
-    stands = _standing(pk, corrects, is_taken_back)
-    causes = np.full(jobs.size, -1, dtype=np.int16)
-    _put(causes, jobs, _whole(job)[stands], codes_of(key, words.causes)[stands])
-    return causes
+    stands = _standing(rows)
+    return _put(
+        -1, jobs, rows.whole("job")[stands], codes_of(rows.words("key"), words.causes)[stands]
+    )
 
 
 def _agreed(
     jobs: Whole, words: Words, spans: Sequence[Span] | None
-) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]]:
-    """Give kind, price, currency and warranty of the option agreed to, as the last four columns.
+) -> tuple[_Prices, NDArray[np.bool_]]:
+    """Give for each job the option agreed to, and whether there is one.
 
     An option that was corrected after the answer counts as it was corrected.
     """
-    answers = _within(EstimateAnswer.objects.order_by("pk"), "job_id", spans).values_list(
-        "pk",
-        "job_id",
-        _known("corrects_id"),
-        "is_taken_back",
-        _known("option_id"),
-        Coalesce("option__kind", Value("")),
-        _price("option__"),
-        Coalesce("option__currency", Value("")),
-        Coalesce("option__warranty_months", Value(0)),
+    rows = columns_of(
+        _within(EstimateAnswer.objects.filter(option__isnull=False), "job_id", spans),
+        job="job_id",
+        option="option_id",
+        **_columns_of_price("option__"),
     )
-    pk, job, corrects, is_taken_back, option, kind, total, currency, months = _columns(answers, 9)
-    stands = _standing(pk, corrects, is_taken_back) & (_whole(option) != UNKNOWN)
-    columns: list[NDArray[Any]] = [
-        _choices(kind, (*KINDS, "")),
-        np.array(total, dtype=np.float64),
-        codes_of(currency, words.currencies),
-        np.array(months, dtype=np.int16),
-    ]
-    stands &= _corrected(_whole(option), columns, words, spans)
-    out: list[NDArray[Any]] = [
-        np.full(jobs.size, -1, dtype=np.int8),
-        np.full(jobs.size, np.nan),
-        np.full(jobs.size, -1, dtype=np.int16),
-        np.zeros(jobs.size, dtype=np.int16),
-    ]
-    for column, values in zip(out, columns, strict=True):
-        _put(column, jobs, _whole(job)[stands], values[stands])
-    return out[0], out[1], out[2], out[3]
+    answers = columns_of(
+        _within(EstimateAnswer.objects.all(), "job_id", spans),
+        corrects=_known("corrects_id"),
+        is_taken_back=_flag("is_taken_back"),
+    )
+    stands = np.isin(rows.pk, answers.pk[_standing(answers)])
+    prices = _prices(rows, words)
+    stands &= _corrected(rows.whole("option"), prices, words, spans)
+    job = rows.whole("job")[stands]
+    put = _Prices(
+        _put(-1, jobs, job, prices.kind[stands]),
+        _put(0, jobs, job, prices.hundredths[stands]),
+        _put(-1, jobs, job, prices.currency[stands]),
+        _put(0, jobs, job, prices.months[stands]),
+    )
+    return put, put.kind >= 0
 
 
 def _corrected(
-    options: Whole, columns: list[NDArray[Any]], words: Words, spans: Sequence[Span] | None
+    options: Whole, prices: _Prices, words: Words, spans: Sequence[Span] | None
 ) -> NDArray[np.bool_]:
     """Put corrected options in the place of the old ones; false where one was taken back."""
-    rows = _within(
-        EstimateOption.objects.filter(corrects__isnull=False).order_by("pk"), "job_id", spans
-    ).values_list(
-        "corrects_id", "pk", "is_taken_back", "kind", _price(), "currency", "warranty_months"
+    rows = columns_of(
+        _within(EstimateOption.objects.filter(corrects__isnull=False), "job_id", spans),
+        corrects="corrects_id",
+        is_taken_back=_flag("is_taken_back"),
+        **_columns_of_price(),
     )
-    later = {row[0]: row[1:] for row in rows}
+    later, is_gone, new = rows.whole("corrects"), rows.flags("is_taken_back"), _prices(rows, words)
+    row_of = {option: row for row, option in enumerate(later.tolist())}
     holds = np.ones(options.size, dtype=np.bool_)
-    for place in np.flatnonzero(np.isin(options, _whole(later))):
-        last = later[int(options[place])]
-        while last[0] in later:
-            last = later[last[0]]
-        _, is_taken_back, kind, total, currency, months = last
-        holds[place] = not is_taken_back
-        columns[0][place] = KINDS.index(kind)
-        columns[1][place] = total
-        columns[2][place] = codes_of([currency], words.currencies)[0]
-        columns[3][place] = months
+    for place in np.flatnonzero(np.isin(options, later)):
+        row = row_of[int(options[place])]
+        while int(rows.pk[row]) in row_of:
+            row = row_of[int(rows.pk[row])]
+        holds[place] = not is_gone[row]
+        prices.kind[place] = new.kind[row]
+        prices.hundredths[place] = new.hundredths[row]
+        prices.currency[place] = new.currency[row]
+        prices.months[place] = new.months[row]
     return holds
 
 
-def _price(prefix: str = "") -> Cast:
-    """Give what an option costs with tax, as a float: no Decimal is made for each row."""
-    parts, labour, tax = (
-        f"{prefix}{name}" for name in ("parts_price", "labour_price", "tax_amount")
+def _columns_of_price(prefix: str = "") -> dict[str, Any]:
+    """Name what an option is read by: its kind, and its price with tax in whole hundredths."""
+    parts, labour, tax = (F(f"{prefix}{name}_{of}") for name, of in PRICES)
+    return {
+        "kind": _place(f"{prefix}kind", KINDS),
+        "hundredths": Cast(Round((parts + labour + tax) * 100), BigIntegerField()),
+        "currency": f"{prefix}currency",
+        "months": f"{prefix}warranty_months",
+    }
+
+
+def _prices(rows: Columns, words: Words) -> _Prices:
+    return _Prices(
+        rows.whole("kind").astype(np.int8),
+        rows.whole("hundredths"),
+        codes_of(rows.words("currency"), words.currencies),
+        rows.whole("months").astype(np.int16),
     )
-    return Cast(F(parts) + F(labour) + F(tax), FloatField())
 
 
-def _standing(
-    pk: Sequence[int], corrects: Sequence[int], is_taken_back: Sequence[bool]
-) -> NDArray[np.bool_]:
+def _standing(entries: Columns) -> NDArray[np.bool_]:
     """Tell which entries hold: not corrected since, and not taken back."""
-    gone = _whole(corrects)
-    gone = gone[gone != UNKNOWN]
-    return ~(np.isin(_whole(pk), gone) | np.array(is_taken_back, dtype=np.bool_))
+    corrected = entries.whole("corrects")
+    return ~(np.isin(entries.pk, corrected) | entries.flags("is_taken_back"))
 
 
-def _put(column: NDArray[Any], jobs: Whole, keys: Whole, values: NDArray[Any]) -> None:
-    """Write values to the rows of their jobs; where a job has several, the last."""
+def _put(without: int, jobs: Whole, keys: Whole, values: NDArray[Any]) -> NDArray[Any]:
+    """Give a column with values in the rows of their jobs; where a job has several, the last."""
+    column = np.full(jobs.size, without, dtype=values.dtype)
     places = np.searchsorted(jobs, keys)
     # A job that another writer added since the jobs were read comes with the next reading.
     there = np.flatnonzero(places < jobs.size)
     there = there[jobs[places[there]] == keys[there]]
     column[places[there]] = values[there]
+    return column
 
 
 def _within(rows: QuerySet[RowT], key: str, spans: Sequence[Span] | None) -> QuerySet[RowT]:
@@ -230,19 +256,15 @@ def _within(rows: QuerySet[RowT], key: str, spans: Sequence[Span] | None) -> Que
     return rows.filter(wanted)
 
 
-def _columns(rows: Iterable[Sequence[Any]], count: int) -> list[Sequence[Any]]:
-    """Turn rows into columns."""
-    return list(zip(*rows, strict=True)) or [()] * count
+def _place(column: str, words: Iterable[str]) -> Case:
+    """Give the place of a column's word in a list, reckoned by the database."""
+    cases = [When(**{column: word}, then=Value(place)) for place, word in enumerate(words)]
+    return Case(*cases, default=Value(-1), output_field=IntegerField())
+
+
+def _flag(column: str) -> Cast:
+    return Cast(column, IntegerField())
 
 
 def _known(column: str | EpochDay | EpochSecond) -> Coalesce:
     return Coalesce(column, Value(UNKNOWN))
-
-
-def _whole(values: Iterable[int]) -> Whole:
-    return np.fromiter(values, dtype=np.int64)
-
-
-def _choices(words: Iterable[str], known: Sequence[str]) -> NDArray[np.int8]:
-    places = {word: place for place, word in enumerate(known)}
-    return np.array([places[word] for word in words], dtype=np.int8)
