@@ -55,6 +55,31 @@ def test_after_a_count_of_cycles_the_first_fault_is_a_return():
     assert life.counts[0].cycles == 500
 
 
+def test_a_stay_handed_back_on_the_day_it_came_is_its_entry():
+    handpiece = a_handpiece()
+    ended(handpiece, datetime(2025, 3, 3, 8, tzinfo=UTC), 0.25)
+    [event] = life_of(handpiece, handpiece.jobs.all(), NOW).events
+    assert event.kind == LifeKind.STAY
+
+
+def test_after_a_hand_back_unrepaired_the_next_fault_is_no_return():
+    handpiece = a_handpiece()
+    first = ended(handpiece, datetime(2025, 1, 6, tzinfo=UTC), 4)
+    Job.objects.filter(pk=first.pk).update(stage=Stage.HANDED_BACK_UNREPAIRED)
+    ended(handpiece, datetime(2025, 3, 3, tzinfo=UTC), 2)
+    ended(handpiece, datetime(2025, 5, 5, tzinfo=UTC), 2)
+    kinds = [event.kind for event in life_of(handpiece, handpiece.jobs.all(), NOW).events]
+    assert kinds == [LifeKind.STAY, LifeKind.STAY, LifeKind.RETURN]
+
+
+def test_a_return_is_one_for_a_reader_who_may_not_see_the_stay_before_it():
+    handpiece = a_handpiece()
+    ended(handpiece, datetime(2025, 1, 6, tzinfo=UTC), 4)
+    later = ended(handpiece, datetime(2025, 5, 5, tzinfo=UTC), 2)
+    [event] = life_of(handpiece, handpiece.jobs.filter(pk=later.pk), NOW).events
+    assert event.kind == LifeKind.RETURN
+
+
 def test_visits_of_its_office_are_part_of_its_life_and_those_before_it_are_not():
     handpiece = a_handpiece(in_service_since=datetime(2025, 6, 1, tzinfo=UTC).date())
     for month in (5, 7):

@@ -8,9 +8,10 @@ from tests.people import bea_of_birch_lane, theo_the_technician
 from tests.web.jobs.builders import a_handpiece, a_job, bring_to
 from tests.web.sterilizers.builders import FRIDAY, a_record, a_sterilizer
 from turnwell.steam import FaultKey
+from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.jobs import actions as job_actions
 from turnwell.web.jobs.analysis.own_records import answers_from_records
-from turnwell.web.jobs.models import Stage
+from turnwell.web.jobs.models import Job, Stage
 from turnwell.web.offices.models import Office
 from turnwell.web.sterilizers import actions
 from turnwell.web.sterilizers.analysis.facts import drying_shares
@@ -123,13 +124,26 @@ def test_a_record_taken_back_counts_no_more():
     assert history_of(sterilizer, trained_on=None).habits.every.runs == 2
 
 
-def test_the_time_line_holds_trainings_visits_and_returns_with_corrosion():
+def corroded(handpiece: Handpiece) -> Job:
+    """Give a stay that corrosion was settled as the cause of."""
     theo = theo_the_technician()
-    job = bring_to(a_job(a_handpiece()), Stage.TORN_DOWN)
+    job = bring_to(a_job(handpiece), Stage.TORN_DOWN)
     job_actions.write_own_view(by=theo, job=job, cause_key="")
     job_actions.show_ladder(by=theo, job=job)
     job_actions.confirm_cause(by=theo, job=job, cause_key="moisture_corrosion")
-    office = job.office
+    return job
+
+
+def test_the_stay_by_which_a_handpiece_became_known_is_not_on_the_time_line():
+    job = corroded(a_handpiece())
+    assert events_of(job.office, theo_the_technician()) == []
+
+
+def test_the_time_line_holds_trainings_visits_and_returns_with_corrosion():
+    theo = theo_the_technician()
+    handpiece = a_handpiece()
+    bring_to(a_job(handpiece), Stage.HANDED_BACK)
+    office = corroded(handpiece).office
     for day, trained in ((4, True), (11, False)):
         visit = VisitDetails(date(2026, 5, day), f"Call {day}", was_training=trained)
         add_visit(by=theo, office=office, details=visit)

@@ -1,13 +1,13 @@
 """The life of a handpiece as the life strip draws it: stays with their causes, visits, counts."""
 
-from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import datetime
 
 from turnwell.pictures import CycleCount, Life, LifeEvent, LifeKind
 from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.handpieces.names import cause_name, complaints_said
 from turnwell.web.jobs.models import ConfirmedCause, Job, PartUsed, Stage
 from turnwell.web.jobs.queries import JobQuerySet
+from turnwell.web.lives.queries import return_keys
 from turnwell.web.shared.times import shown_in_zone, today_in_zone
 from turnwell.web.visits.models import Visit
 
@@ -18,10 +18,9 @@ PARTS_NAMED = 3
 
 
 def life_of(handpiece: Handpiece, jobs: JobQuerySet, now: datetime) -> Life:
-    """Give the life of a handpiece; four queries.
+    """Give the life of a handpiece; six queries.
 
-    A return is a stay for a fault after observation began: after the first hand-back or after its
-    cycles were counted. The stay by which it became known is its entry and no return.
+    Which stays are returns is told by the one rule of `lives`.
 
     Parameters
     ----------
@@ -40,13 +39,14 @@ def life_of(handpiece: Handpiece, jobs: JobQuerySet, now: datetime) -> Life:
         name=handpiece.serial or handpiece.code,
         since=handpiece.in_service_since,
         today=handpiece.retired_on or today_in_zone(zone, now),
-        events=(*_stays(handpiece, jobs, zone), *_visits(handpiece)),
+        events=(*_stays(handpiece, jobs, now), *_visits(handpiece)),
         counts=counts,
         is_retired=handpiece.retired_on is not None,
     )
 
 
-def _stays(handpiece: Handpiece, all_jobs: JobQuerySet, zone: str) -> list[LifeEvent]:
+def _stays(handpiece: Handpiece, all_jobs: JobQuerySet, now: datetime) -> list[LifeEvent]:
+    zone = handpiece.office.time_zone
     jobs = list(all_jobs.order_by("-taken_in_at", "-pk")[:STAYS_SHOWN])[::-1]
     causes = {
         row.job_id: cause_name(row.cause_key)
@@ -55,16 +55,14 @@ def _stays(handpiece: Handpiece, all_jobs: JobQuerySet, zone: str) -> list[LifeE
     parts: dict[int, list[str]] = {}
     for row in PartUsed.objects.standing().filter(job__in=jobs):
         parts.setdefault(row.job_id, []).append(row.name)
-    observed = _observed_from(handpiece, jobs, zone)
+    returns = return_keys([handpiece.pk], now)
     events = []
     for job in jobs:
-        on = shown_in_zone(job.taken_in_at, zone).date()
-        is_return = job.reason == Job.Reason.FAULT and observed is not None and on >= observed
         cause = causes.get(job.pk, "")
         events.append(
             LifeEvent(
-                on=on,
-                kind=LifeKind.RETURN if is_return else LifeKind.STAY,
+                on=shown_in_zone(job.taken_in_at, zone).date(),
+                kind=LifeKind.RETURN if job.pk in returns else LifeKind.STAY,
                 words=_in_words(job, cause, parts.get(job.pk, [])),
                 short=_in_short(job, cause),
                 until=shown_in_zone(job.ended_at, zone).date() if job.ended_at else None,
@@ -72,14 +70,6 @@ def _stays(handpiece: Handpiece, all_jobs: JobQuerySet, zone: str) -> list[LifeE
             )
         )
     return events
-
-
-def _observed_from(handpiece: Handpiece, jobs: Iterable[Job], zone: str) -> date | None:
-    """Give the day from which a fault counts as a return: the first hand-back or the count."""
-    days = [shown_in_zone(job.ended_at, zone).date() for job in jobs if job.ended_at]
-    if handpiece.known_cycles_on is not None:
-        days.append(handpiece.known_cycles_on)
-    return min(days, default=None)
 
 
 def _in_short(job: Job, cause: str) -> str:

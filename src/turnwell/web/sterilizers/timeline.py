@@ -4,8 +4,11 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from django.utils import timezone
+
 from turnwell.web.accounts.models import User
 from turnwell.web.jobs.models import ConfirmedCause
+from turnwell.web.lives.queries import return_keys
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.times import shown_in_zone
 from turnwell.web.visits.models import Visit
@@ -44,7 +47,7 @@ class Event:
 
 
 def events_of(office: Office, user: User) -> list[Event]:
-    """Give what happened at an office, oldest first; two queries.
+    """Give what happened at an office, oldest first; four queries.
 
     People of an office see their trainings and returns, not the shop's other visits.
     """
@@ -58,12 +61,13 @@ def trained_on(office: Office) -> date | None:
 
 
 def _returns(office: Office) -> list[Event]:
-    """Give the stays for a fault that rust was settled as the main cause of."""
-    settled = (
+    """Give the returns that rust was settled as the main cause of."""
+    settled = list(
         ConfirmedCause.objects.standing()
         .filter(job__office=office, job__reason="fault", cause_key=CORROSION)
         .select_related("job__handpiece__model")
     )
+    returns = return_keys((row.job.handpiece_id for row in settled), timezone.now())
     return [
         Event(
             shown_in_zone(row.job.taken_in_at, office.time_zone).date(),
@@ -72,6 +76,7 @@ def _returns(office: Office) -> list[Event]:
             row.job.get_absolute_url(),
         )
         for row in settled
+        if row.job_id in returns
     ]
 
 

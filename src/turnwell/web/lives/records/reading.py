@@ -42,7 +42,15 @@ from turnwell.web.lives.records.tables import (
 from turnwell.web.offices.models import Office
 from turnwell.web.visits.models import Visit
 
-__all__ = ["Span", "read_handpieces", "read_jobs", "read_offices", "read_visits"]
+__all__ = [
+    "Span",
+    "columns_of_days",
+    "columns_of_stays",
+    "read_handpieces",
+    "read_jobs",
+    "read_offices",
+    "read_visits",
+]
 
 PRICES = (("parts", "price"), ("labour", "price"), ("tax", "amount"))
 RowT = TypeVar("RowT", bound=Model)
@@ -70,13 +78,9 @@ def read_jobs(words: Words, spans: Sequence[Span] | None = None) -> Jobs:
     """Read all jobs, or those of some spans of keys; four queries."""
     rows = columns_of(
         _within(Job.objects.all(), "pk", spans),
-        handpiece="handpiece_id",
         office="office_id",
-        reason=_place("reason", REASONS),
-        stage=_place("stage", STAGES),
-        taken_in_s=EpochSecond("taken_in_at"),
-        ended_s=_known(EpochSecond("ended_at")),
         cycles=_known("known_cycles"),
+        **columns_of_stays(),
     )
     prices, has_price = _agreed(rows.pk, words, spans)
     return Jobs(
@@ -104,10 +108,9 @@ def read_handpieces(words: Words, spans: Sequence[Span] | None = None) -> Handpi
         office="office_id",
         since_day=_known(EpochDay("in_service_since")),
         cycles=_known("known_cycles"),
-        counted_day=_known(EpochDay("known_cycles_on")),
-        retired_day=_known(EpochDay("retired_on")),
         is_loan=_flag("is_loan"),
         code="code",
+        **columns_of_days(),
     )
     return Handpieces(
         rows.pk,
@@ -120,6 +123,25 @@ def read_handpieces(words: Words, spans: Sequence[Span] | None = None) -> Handpi
         rows.flags("is_loan"),
         np.array(rows.words("code"), dtype="S7"),
     )
+
+
+def columns_of_stays() -> dict[str, Any]:
+    """Name the columns of jobs that tell stays and returns."""
+    return {
+        "handpiece": "handpiece_id",
+        "reason": _place("reason", REASONS),
+        "stage": _place("stage", STAGES),
+        "taken_in_s": EpochSecond("taken_in_at"),
+        "ended_s": _known(EpochSecond("ended_at")),
+    }
+
+
+def columns_of_days() -> dict[str, Any]:
+    """Name the columns of handpieces that bound their observation."""
+    return {
+        "counted_day": _known(EpochDay("known_cycles_on")),
+        "retired_day": _known(EpochDay("retired_on")),
+    }
 
 
 def read_offices(words: Words) -> Offices:
