@@ -40,9 +40,9 @@ class Trend:
         Twice the sum of ln(window / time into it): small where returns crowd late, large where they
         crowd early. Degrees of freedom are twice the returns.
     reversals : int or None
-        Pairs of gaps of a unit of which the later is longer. Needs no law of the gaps, but gaps that
-        are alike in any order: bunches in many short watches look like a trend to it. None where no
-        unit has two.
+        Pairs of gaps of a unit of which the later is longer. Needs no law of the gaps, but gaps
+        that are alike in any order: bunches in many short watches look like a trend to it. None
+        where no unit has two.
     expected_reversals : float or None
         Those expected without a trend; fewer where gaps grow shorter.
     reversals_p : float or None
