@@ -60,8 +60,8 @@ def age_replacement(fit: WeibullFit, planned_cost: float, failure_cost: float) -
     >>> from turnwell.life import Lives, weibull_fit
     >>> ages = 1000.0 * (-np.log(1.0 - (np.arange(60) + 0.5) / 60)) ** 0.4
     >>> best = age_replacement(weibull_fit(Lives.observed(ages, np.ones(60))), 1.0, 5.0)
-    >>> print(best.age)
-    496.715 (446.278 to 555.606)
+    >>> [round(end) for end in (best.age.low, best.age.value, best.age.high)]
+    [445, 497, 555]
     """
     ratio = check_cost(failure_cost, "failure_cost") / check_cost(planned_cost, "planned_cost")
     if ratio <= 1.0:

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import InputError
-from turnwell.life.decide.worth import Costs, Worth, pace_steps
+from turnwell.life.decide.pace import pace_steps
+from turnwell.life.decide.worth import Costs, Worth
 from turnwell.words import Message
 
 __all__ = ["Comparison", "compare"]

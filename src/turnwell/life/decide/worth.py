@@ -7,22 +7,19 @@ how well the pace is known, are carried through on a grid, without a random numb
 """
 
 from dataclasses import dataclass
-from math import exp, inf, isfinite, log
+from math import inf, isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
 from turnwell.errors import InputError
+from turnwell.life.decide.pace import pace_middle, pace_spread
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock
-from turnwell.life.tails import normal_reach
 from turnwell.life.weibull import WeibullGrid, mean_ahead, survival_ahead
-from turnwell.life.weibull.weighted import weighted_quantiles
+from turnwell.life.weibull.weighted import smeared_quantiles, weighted_quantiles
 
-__all__ = ["Costs", "Option", "Worth", "pace_steps", "worth_of"]
-
-# Slices of equal chance into which an uncertain pace is cut.
-_SLICES = 15
+__all__ = ["Costs", "Option", "Worth", "worth_of"]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -148,8 +145,9 @@ def worth_of(option: Option, *, horizon: float, level: float = 0.95) -> Worth:
     >>> life = weibull_grid(Lives.observed(ages, np.ones(60), clock=Clock.CYCLES))
     >>> repair = Option(name="new bearings", price=120.0, life=life, warranty=200.0)
     >>> worth = worth_of(repair, horizon=1500.0)
-    >>> print(worth.expected_uses, worth.unit)
-    857.694 (756.229 to 957.498) cycles
+    >>> told = worth.expected_uses
+    >>> [round(end) for end in (told.low, told.value, told.high)], worth.unit
+    ([756, 858, 958], 'cycles')
     """
     if not (isfinite(horizon) and horizon > 0.0):
         raise InputError(f"horizon is {horizon}, must be finite and > 0")
@@ -164,12 +162,11 @@ def worth_of(option: Option, *, horizon: float, level: float = 0.95) -> Worth:
     with np.errstate(divide="ignore"):
         rate = np.where(cost > 0.0, cost / ahead, 0.0)
     order = np.argsort(rate, kind="stable")
-    pace = pace_steps(option.pace)
     return Worth(
         name=option.name,
-        expected_uses=_estimate(np.outer(ahead, pace), life.weight, level),
-        cost_per_use=_estimate(rate[:, np.newaxis] / pace, life.weight, level),
-        back_within_warranty=_estimate(back[:, np.newaxis], life.weight, level),
+        expected_uses=_paced(ahead, option, level),
+        cost_per_use=_paced(rate, option, level, sign=-1),
+        back_within_warranty=life.estimate(lambda *_: back, level=level),
         chance_back=float(life.weight @ back),
         horizon=horizon,
         clock=life.clock,
@@ -179,28 +176,20 @@ def worth_of(option: Option, *, horizon: float, level: float = 0.95) -> Worth:
     )
 
 
-def pace_steps(pace: Estimate | None) -> NDArray[np.float64]:
-    """Give values of equal chance that stand for a pace, normal in its log; one where exact."""
-    if pace is None:
-        return np.ones(1)
-    from scipy.special import ndtri
-
-    spread = log(pace.high / pace.low) / (2.0 * normal_reach(pace.level))
-    middle = exp(0.5 * (log(pace.high) + log(pace.low)))
-    if spread == 0.0:
-        return np.array([pace.value])
-    chances = (np.arange(_SLICES) + 0.5) / _SLICES
-    return np.asarray(middle * np.exp(spread * ndtri(chances)), dtype=np.float64)
-
-
 def _returned(option: Option, stretch: float) -> NDArray[np.float64]:
     life = option.life
     return 1.0 - survival_ahead(life.shape, life.scale, stretch=stretch, age=option.age)
 
 
-def _estimate(values: NDArray[np.float64], weights: NDArray[np.float64], level: float) -> Estimate:
-    """Give median and interval of values, shape (m, k), each row with its weight."""
+def _paced(values: NDArray[np.float64], option: Option, level: float, *, sign: int = 1) -> Estimate:
+    """Give median and interval of values times the pace, or over it where sign is -1."""
+    pace, weights = option.pace, option.life.weight
     tail = 0.5 * (1.0 - level)
-    spread = np.repeat(weights, values.shape[1])
-    low, value, high = weighted_quantiles(values.ravel(), spread, [tail, 0.5, 1.0 - tail])
-    return Estimate(float(value), float(low), float(high), level)
+    chances = [tail, 0.5, 1.0 - tail]
+    if pace is None:
+        ends = weighted_quantiles(values, weights, chances)
+    else:
+        ends = smeared_quantiles(values, weights, chances, spread=pace_spread(pace))
+        ends = ends * pace_middle(pace) ** sign
+    low, value, high = ends.tolist()
+    return Estimate(value, low, high, level)

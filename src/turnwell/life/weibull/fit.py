@@ -44,7 +44,7 @@ class WeibullFit:
         What further intervals are made of.
     spread : OfficeSpread or None
         Over offices, for intervals robust to lives being alike within an office; None with one
-        office, or where one office alone tells shape or scale.
+        office, or where fewer than two failures are left without one of them.
     """
 
     shape: Estimate

@@ -57,9 +57,12 @@ def mean_ahead(
         spent = np.minimum((age / eta) ** b, _LONG_PAST)
         end = ((age + np.asarray(stretch, dtype=np.float64)) / eta) ** b
         power = 1.0 / b
+        whole = eta * power * gamma(power)
+        if age == 0.0:
+            return np.asarray(whole * gammainc(power, end), dtype=np.float64)
         # From either side, whichever does not take near-ones from one another.
         lower = gammainc(power, end) - gammainc(power, spent)
         upper = gammaincc(power, spent) - gammaincc(power, end)
         share = np.where(spent < power, lower, upper)
-        ahead = eta * power * gamma(power) * share * np.exp(spent)
+        ahead = whole * share * np.exp(spent)
     return np.asarray(np.clip(ahead, 0.0, stretch), dtype=np.float64)

@@ -59,12 +59,15 @@ def office_spread(
     Returns
     -------
     OfficeSpread or None
-        None with one office, or where one office alone tells shape or scale, so that without it
-        there is nothing to hold it against.
+        None with one office, or where fewer than two failures are left without one of them: then
+        there is nothing to hold that one against.
     """
     present = np.bincount(lives.office) > 0
     count = int(np.count_nonzero(present))
     if count < 2:
+        return None
+    failures = np.bincount(lives.office[lives.is_failed])
+    if lives.failures - int(failures.max()) < 2:
         return None
     sums = _office_sums(lives, maximum.a, maximum.m + likelihood.unit)
     by_a, by_m, by_aa, by_am, by_mm = sums[:, present]
