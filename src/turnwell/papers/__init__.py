@@ -1,4 +1,4 @@
-"""Papers as PDF from typed values: test sheet, estimate, label, cycle review."""
+"""Papers as PDF from typed values: test sheet, estimate, label, cycle review, office review."""
 
 from turnwell.papers.cycle_review import cycle_review
 from turnwell.papers.cycle_values import (
@@ -11,6 +11,7 @@ from turnwell.papers.cycle_values import (
 )
 from turnwell.papers.estimate import estimate
 from turnwell.papers.label import label
+from turnwell.papers.office_review import office_review
 from turnwell.papers.office_values import (
     HandpieceBack,
     MoneyShown,
@@ -63,5 +64,6 @@ __all__ = [
     "cycle_review",
     "estimate",
     "label",
+    "office_review",
     "test_sheet",
 ]

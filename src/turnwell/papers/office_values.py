@@ -30,9 +30,9 @@ class TrainingChecked:
     before, after : Reading
         Returns per handpiece and year, as counted.
     plain : Reading
-        Ratio of the two, as counted. It never stands alone.
+        Ratio of the two, as counted. It is printed without a verdict and never stands alone.
     shrunken : Reading or None
-        The same comparison drawn towards the other offices.
+        The same comparison, shrunken towards the other offices.
     after_a_bad_spell : bool
         True where the visit came because of one, or where nobody wrote down why it came: part of
         any drop is then the spell ending by itself.
@@ -147,6 +147,9 @@ class OfficeReviewPaper:
         Plain sentences under it.
     curve : ReturnCurve or None
         None where no handpiece was under observation.
+    expected : tuple of Reading
+        Returns against what is expected of such handpieces after shrinkage, and how sure it is that
+        they lie above; with the readings' own names.
     trainings : tuple of TrainingChecked
         The last one first.
     causes : IncidenceShown or None
@@ -177,6 +180,7 @@ class OfficeReviewPaper:
     holds: str = ""
     says: tuple[str, ...] = ()
     curve: ReturnCurve | None = None
+    expected: tuple[Reading, ...] = ()
     trainings: tuple[TrainingChecked, ...] = ()
     causes: IncidenceShown | None = None
     handpieces: tuple[HandpieceBack, ...] = ()

@@ -37,6 +37,7 @@ from turnwell.pictures.incidence_bars import (
     ShareWords,
     incidence_bar,
     incidence_caption,
+    incidence_in_words,
     row_name,
     share_words,
 )
@@ -128,6 +129,7 @@ __all__ = [
     "in_units",
     "incidence_bar",
     "incidence_caption",
+    "incidence_in_words",
     "life_strip",
     "life_strip_in_words",
     "limit_bar",

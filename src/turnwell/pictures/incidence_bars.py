@@ -21,6 +21,7 @@ __all__ = [
     "ShareWords",
     "incidence_bar",
     "incidence_caption",
+    "incidence_in_words",
     "row_name",
     "share_words",
 ]
@@ -159,7 +160,7 @@ def incidence_bar(
         parts = whisker_bar(ground, "fill-soft", row.before, top=top, y=9.0, tall=9.0)
         parts += whisker_bar(ground, "fill-brass", row.share, top=top, y=24.0, tall=9.0)
     parts.append(ground.line("axis", 0.0, 0.0, 0.0, tall))
-    says = None if ground.is_page else _row_in_words(row, language)
+    says = None if ground.is_page else incidence_in_words(row, language=language)
     return ground.picture("limitbar", tall, parts, says=says)
 
 
@@ -199,7 +200,8 @@ def incidence_caption(shown: IncidenceShown, *, language: str = "en") -> str:
     return " ".join(text_of(message, language) for message in said)
 
 
-def _row_in_words(row: IncidenceRow, language: str) -> str:
+def incidence_in_words(row: IncidenceRow, *, language: str = "en") -> str:
+    """Say in words what a row's bar shows."""
     share = share_words(row.share, row.returns, language=language)
     params: dict[str, Param] = {
         "name": row_name(row, language),
