@@ -255,6 +255,17 @@ def test_a_thin_office_has_no_band_and_says_so(handpieces: int, count: int):
     assert "95 %" not in said
 
 
+def test_an_office_without_a_return_can_carry_an_upper_end():
+    # No event among 6: the upper end of 95 % is 3.689 / 6 [GARWOOD1936].
+    none = CurveSteps.of([], [], [], [], handpieces=6, returns=0, most_of_none=3.689 / 6)
+    made = curve(office=none, everyone=None, old_pace=None)
+    assert {"0.00", "0.00 to 0.61"} <= set(texts(drawn(made)))
+    said = return_curve_in_words(made)
+    assert "This office: no return yet, 95 % interval 0.00 to 0.61; handpieces 6." in said
+    with pytest.raises(InputError, match="only for none"):
+        CurveSteps.of([1], [0.5], [0.2], [0.9], handpieces=2, returns=1, most_of_none=0.4)
+
+
 def test_an_only_office_is_compared_with_nobody():
     alone = curve(everyone=None)
     assert "offices" not in " ".join(texts(drawn(alone))) + return_curve_in_words(alone)

@@ -36,6 +36,8 @@ class CurveSteps:
         From each of these days on: returns per handpiece and the ends of the 95 % interval.
     handpieces, returns : int
         How many were watched, and how often they came back.
+    most_of_none : float or None
+        Where none came back: upper end of the 95 % interval on the last day, > 0.
     """
 
     days: NDArray[np.float64]
@@ -44,6 +46,7 @@ class CurveSteps:
     high: NDArray[np.float64]
     handpieces: int
     returns: int
+    most_of_none: float | None = None
 
     @classmethod
     def of(
@@ -55,6 +58,7 @@ class CurveSteps:
         *,
         handpieces: int,
         returns: int,
+        most_of_none: float | None = None,
     ) -> "CurveSteps":
         """Take the steps of a curve.
 
@@ -85,12 +89,26 @@ class CurveSteps:
             raise InputError(
                 f"{handpieces} handpieces with {returns} returns make no curve; one is needed"
             )
-        return cls(at, values, lows, highs, handpieces, returns)
+        if most_of_none is not None and (returns or not 0.0 < most_of_none < np.inf):
+            raise InputError(
+                f"{most_of_none} is no upper end for {returns} returns; it is finite, > 0, and only"
+                " for none"
+            )
+        return cls(at, values, lows, highs, handpieces, returns, most_of_none)
 
     @property
     def has_band(self) -> bool:
         """True where there is enough for an interval: two handpieces and two returns at least."""
         return self.handpieces >= FEWEST and self.returns >= FEWEST
+
+    @property
+    def end(self) -> Estimated | None:
+        """Give value and interval on the last day; None where there is too little for one."""
+        if self.most_of_none is not None:
+            return Estimated(0.0, 0.0, self.most_of_none)
+        if not self.has_band or not self.days.size:
+            return None
+        return self.at(float(self.days[-1]))
 
     def at(self, day: float) -> Estimated:
         """Give the curve at a day since the first; 0 before the first step."""

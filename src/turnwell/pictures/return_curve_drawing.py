@@ -283,12 +283,12 @@ def _end(frame: _Frame, steps: CurveSteps, whose: str, language: str) -> _End:
     look, stroke = LOOKS[whose]
     words = Message(f"pictures.returncurve.end_{whose}", {"offices": frame.curve.offices})
     name = text_of(words, language)
-    end = steps.at(float(frame.curve.days))
-    if not steps.has_band:
-        return _End(look, stroke, frame.y(end.value), (name, written(end.value, END_DECIMALS)))
-    low, high = end.ends(END_DECIMALS)
-    between = text_of(Message("pictures.between", {"low": low, "high": high}), language)
-    return _End(look, stroke, frame.y(end.value), (name, end.says(END_DECIMALS), between))
+    value = steps.at(float(frame.curve.days)).value
+    lines = [name, written(value, END_DECIMALS)]
+    if steps.end is not None:
+        low, high = steps.end.ends(END_DECIMALS)
+        lines.append(text_of(Message("pictures.between", {"low": low, "high": high}), language))
+    return _End(look, stroke, frame.y(value), tuple(lines))
 
 
 def _ticks(frame: _Frame) -> Iterator[str]:

@@ -57,14 +57,14 @@ def _steps(whose: str, steps: CurveSteps, curve: ReturnCurve) -> Message:
         "returns": f"{steps.returns:,}",
         "offices": curve.offices,
     }
-    if not steps.returns:
-        return Message(f"pictures.returncurve.{whose}_none", params)
-    end = steps.at(float(curve.days))
-    if not steps.has_band:
-        return Message(f"pictures.returncurve.{whose}_thin", params | {"value": _plain(end.value)})
-    low, high = end.ends(END_DECIMALS)
-    params |= {"value": end.says(END_DECIMALS), "low": low, "high": high}
-    return Message(f"pictures.returncurve.{whose}", params)
+    if steps.end is None:
+        params["value"] = _plain(steps.at(float(curve.days)).value)
+        kind = "_thin" if steps.returns else "_none"
+        return Message(f"pictures.returncurve.{whose}{kind}", params)
+    low, high = steps.end.ends(END_DECIMALS)
+    params |= {"value": steps.end.says(END_DECIMALS), "low": low, "high": high}
+    kind = "" if steps.returns else "_none_most"
+    return Message(f"pictures.returncurve.{whose}{kind}", params)
 
 
 def _training(curve: ReturnCurve, number: int) -> Message:
