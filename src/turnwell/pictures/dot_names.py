@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from turnwell.pictures.gutters import LEFT, Layout
+from turnwell.pictures.gutters import Layout
 
 __all__ = ["Dot", "DotName", "dot_names"]
 
@@ -124,9 +124,9 @@ def _box(name: DotName, layout: Layout) -> _Box:
 
 
 def _is_inside(box: _Box, layout: Layout, bottom: float) -> bool:
-    # At the right stand the names of the limits. What is inside at both widths is so between.
+    # Left and right stand figures and names. What is inside at both widths is so between.
     return (
-        box.part * layout.least_px + box.left >= -LEFT
+        box.part * layout.least_px + box.left >= 0.0
         and all(box.part * px + box.right <= px for px in (layout.least_px, layout.most_px))
         and box.top >= 0.0
         and box.bottom <= bottom

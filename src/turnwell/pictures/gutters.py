@@ -41,8 +41,8 @@ class Layout:
         return len(text) * ADVANCE * PAGE_TEXT
 
 
-# The plot on a phone, and from a tablet on.
-NARROW = Layout("narrow", 180.0, 622.0)
+# The plot on a phone, from 320 px on, and from a tablet on.
+NARROW = Layout("narrow", 148.0, 622.0)
 WIDE = Layout("wide", 560.0, 1100.0)
 
 
