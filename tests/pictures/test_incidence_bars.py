@@ -104,6 +104,7 @@ def test_an_interval_beyond_the_scale_is_cut_without_a_cap():
     [
         (Estimated(0.31, 0.22, 0.41), 23, "31 %", "22 to 41 %"),
         (Estimated(0.012, 0.002, 0.04), 1, "1.2 %", "0.2 to 4.0 %"),
+        (Estimated(0.018, 0.003, 0.122), 1, "2 %", "0 to 12 %"),
         (Estimated(0.0, 0.0, 0.06), 0, "0 %", "0 to 6 %"),
     ],
 )

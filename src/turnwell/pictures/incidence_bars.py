@@ -28,8 +28,9 @@ __all__ = [
 
 # The least share at the right edge, so that a row of nothing is drawn as nothing.
 LEAST_TOP = 0.01
-# Below so many per cent a decimal is written.
+# Below so many per cent a decimal is written, unless the interval reaches so far.
 FEW_PERCENT = 2.0
+WIDE_PERCENT = 10.0
 ONE_LANE = 22.0
 TWO_LANES = 34.0
 LOOKS = {
@@ -174,7 +175,7 @@ def share_words(
 ) -> ShareWords:
     """Write a share in per cent, its interval and the count behind it."""
     percent = share.times(100.0)
-    decimals = 1 if 0.0 < percent.value < FEW_PERCENT else 0
+    decimals = 1 if 0.0 < percent.value < FEW_PERCENT and percent.high < WIDE_PERCENT else 0
     low, high = percent.ends(decimals)
     counted = "handpieces" if kind is RowKind.STILL_RUNNING else "returns"
     if count == 1:
