@@ -27,6 +27,7 @@ __all__ = [
     "a_long_review",
     "a_training",
     "an_office_review",
+    "some_causes",
     "some_handpieces",
 ]
 

@@ -11,6 +11,7 @@ from tests.papers.office_reviews import (
     a_long_review,
     a_training,
     an_office_review,
+    some_causes,
     some_handpieces,
 )
 from turnwell import papers
@@ -200,3 +201,25 @@ def test_it_refuses_what_cannot_be_printed():
     naive = an_office_review().issued_at.replace(tzinfo=None)
     with pytest.raises(InputError, match="time zone"):
         papers.office_review(an_office_review(issued_at=naive))
+
+
+def test_a_visit_is_not_called_a_training():
+    said = text_of_paper(an_office_review(trainings=(a_training(was_training=False),)))
+    assert "Visit on 14 October 2025" in said
+    assert "Training on" not in said
+
+
+def test_two_trainings_are_printed_and_the_earlier_ones_counted(full: str):
+    said = text_of_paper(an_office_review(trainings=(a_training(),) * 5))
+    assert said.count("Training on 14 October 2025") == 2
+    assert "Earlier visits, on the page of the review: 3." in said
+    assert "Earlier visits" not in full
+
+
+def test_rarer_causes_are_named_alone(full: str):
+    row = some_causes().rows[0]
+    rows = tuple(replace(row, name=f"Cause {n}") for n in range(9)) + some_causes().rows[1:]
+    said = text_of_paper(an_office_review(causes=replace(some_causes(), rows=rows)))
+    assert "Rarer: Cause 7, Cause 8, Dropped." in said
+    assert said.index("still running") < said.index("Rarer")
+    assert "Rarer" not in full

@@ -136,3 +136,12 @@ def test_on_paper_a_bar_says_itself():
     both = parsed(incidence_bar(BOTH, top=0.5, ground=ground)).get("aria-label")
     assert both == "Dropped: 20 % before (10 to 40 %), 10 % after (5 to 20 %)."
     assert parsed(incidence_bar(DRY, top=0.5)).get("aria-hidden") == "true"
+
+
+def test_the_first_causes_keep_those_not_settled_and_those_still_running():
+    causes = tuple(IncidenceRow(f"Cause {n}", Estimated(0.1, 0.0, 0.3), 3) for n in range(9))
+    shown = IncidenceShown("one year", (*causes, UNSETTLED, RUNNING), 60)
+    assert shown.first(7) == (*causes[:7], UNSETTLED, RUNNING)
+    assert shown.rarer(7) == causes[7:]
+    assert shown.first(20) == shown.rows
+    assert shown.rarer(20) == ()

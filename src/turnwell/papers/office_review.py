@@ -47,6 +47,8 @@ EFFECT_PT = 130.0
 # As many are worth taking along to a visit.
 MOST_ACTIONS = 3
 MOST_HANDPIECES = 8
+MOST_TRAININGS = 2
+MOST_CAUSES = 7
 WORDS = (
     "sheet_of",
     "section.in_short",
@@ -108,8 +110,9 @@ def office_review(
         ],
         "trainings": [
             _training(training, f"training-{number}", drawn, language)
-            for number, training in enumerate(values.trainings)
+            for number, training in enumerate(values.trainings[:MOST_TRAININGS])
         ],
+        "earlier": _earlier(len(values.trainings) - MOST_TRAININGS, language),
         "causes": _causes(values.causes, drawn, language),
         "handpieces": _handpieces(values, language),
         "money": _money(values.money, language),
@@ -148,14 +151,22 @@ def _training(
             unjudged = _unjudged(language) if key == "plain" else {}
             rows.append(row | {"name": named} | unjudged)
     day = {"day": day_words(training.on)}
+    kind = "training" if training.was_training else "visit"
     warning = "after_a_bad_spell" if training.after_a_bad_spell else "planned"
     has_shrunken = training.shrunken is not None
     return {
-        "name": text_of(Message("papers.office.training", dict(day)), language),
+        "name": text_of(Message(f"papers.office.{kind}", dict(day)), language),
         "says": training.says,
         "warning": text_of(f"papers.office.{warning}", language) if has_shrunken else "",
         "rows": rows,
     }
+
+
+def _earlier(count: int, language: str) -> str:
+    """Say how many trainings are left out; empty for none."""
+    if count <= 0:
+        return ""
+    return text_of(Message("papers.office.earlier", {"count": count}), language)
 
 
 def _unjudged(language: str) -> dict[str, Any]:
@@ -180,10 +191,10 @@ def _untold_row(name: str, why: str, language: str) -> dict[str, Any]:
 
 def _causes(shown: IncidenceShown | None, drawn: dict[str, str], language: str) -> dict[str, Any]:
     if shown is None:
-        return {"rows": [], "note": text_of("pictures.incidence.nothing", language)}
+        return {"rows": [], "more": "", "note": text_of("pictures.incidence.nothing", language)}
     ground = paper(SHARE_PT, FAMILY)
     rows = []
-    for number, row in enumerate(shown.rows):
+    for number, row in enumerate(shown.first(MOST_CAUSES)):
         file = f"cause-{number}.svg"
         drawn[file] = incidence_bar(row, top=shown.top, ground=ground, language=language)
         share = share_words(row.share, row.returns, kind=row.kind, language=language)
@@ -194,7 +205,9 @@ def _causes(shown: IncidenceShown | None, drawn: dict[str, str], language: str) 
         says = incidence_in_words(row, language=language)
         name = row_name(row, language)
         rows.append({"name": name, "bar": file, "says": says, "figures": figures})
-    return {"rows": rows, "note": incidence_caption(shown, language=language)}
+    rarer = ", ".join(row_name(row, language) for row in shown.rarer(MOST_CAUSES))
+    more = text_of(Message("papers.office.rarer", {"names": rarer}), language) if rarer else ""
+    return {"rows": rows, "more": more, "note": incidence_caption(shown, language=language)}
 
 
 def _share(key: str, share: ShareWords, language: str) -> dict[str, str]:

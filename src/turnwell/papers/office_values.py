@@ -36,6 +36,8 @@ class TrainingChecked:
     after_a_bad_spell : bool
         True where the visit came because of one, or where nobody wrote down why it came: part of
         any drop is then the spell ending by itself.
+    was_training : bool
+        False for a visit without one.
     why_not_shrunken : str
         Needed where there is no shrunken comparison.
 
@@ -53,6 +55,7 @@ class TrainingChecked:
     shrunken: Reading | None = None
     after_a_bad_spell: bool = True
     why_not_shrunken: str = ""
+    was_training: bool = True
 
     def __post_init__(self) -> None:
         if self.shrunken is None and not self.why_not_shrunken:

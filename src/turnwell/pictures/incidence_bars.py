@@ -117,6 +117,15 @@ class IncidenceShown:
         shares += [row.before for row in self.rows if row.before is not None]
         return max(LEAST_TOP, *(share.high for share in shares))
 
+    def first(self, most: int) -> tuple[IncidenceRow, ...]:
+        """Give at most so many causes, in the order given, and every row of the other kinds."""
+        causes = [row for row in self.rows if row.kind is RowKind.CAUSE][:most]
+        return tuple(row for row in self.rows if row.kind is not RowKind.CAUSE or row in causes)
+
+    def rarer(self, most: int) -> tuple[IncidenceRow, ...]:
+        """Give the causes beyond so many."""
+        return tuple(row for row in self.rows if row.kind is RowKind.CAUSE)[most:]
+
     @property
     def has_before(self) -> bool:
         """True where before and after the training are told apart."""

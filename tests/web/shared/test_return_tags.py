@@ -87,3 +87,14 @@ def test_actions_stand_in_order_and_what_cannot_be_told_says_why():
     assert "1 Dry to the end. The assistant. 4.3 fewer a year 1.9 to 6.8 5 of 23." in said
     assert "2 Lower the air. cannot tell No return with this cause is settled." in said
     assert text_of("pictures.effect.nothing") in rendered("{% effects a %}", a=())
+
+
+def test_rarer_causes_are_folded_away():
+    causes = tuple(IncidenceRow(f"Cause {n}", Estimated(0.1, 0.0, 0.3), 3) for n in range(9))
+    html = rendered("{% incidence i %}", i=IncidenceShown("one year", causes, 60))
+    shown, folded = html.split("<details")
+    assert "Rarer causes: 2" in folded
+    assert "Cause 6" in shown
+    assert "Cause 7" in folded
+    assert "Cause 7" not in shown
+    assert "<details" not in rendered("{% incidence i %}", i=IncidenceShown("one", causes[:7], 60))

@@ -20,6 +20,7 @@ from turnwell.measure import Limit, Reading, Verdict
 from turnwell.pictures import (
     ActionShown,
     FunnelPicture,
+    IncidenceRow,
     IncidenceShown,
     LadderShown,
     Life,
@@ -43,6 +44,7 @@ __all__ = ["register"]
 register = template.Library()
 
 RUNGS_SHOWN = 6
+CAUSES_SHOWN = 7
 
 # Verdict to the symbol of the page's sprite and the class that colours it.
 SHAPES = {
@@ -214,19 +216,26 @@ def incidence(shown: IncidenceShown | None) -> dict[str, Any]:
     """``{% incidence shown %}``: causes as cumulative incidence; a sentence for None."""
     if shown is None:
         return {"nothing": text_of("pictures.incidence.nothing")}
-    rows = [
-        {
-            "name": pictures.row_name(row),
-            "is_cause": row.kind is RowKind.CAUSE,
-            "bar": mark_safe(pictures.incidence_bar(row, top=shown.top)),  # noqa: S308  # own SVG, text escaped
-            "share": pictures.share_words(row.share, row.returns, kind=row.kind),
-            "before": None
-            if row.before is None
-            else pictures.share_words(row.before, row.returns_before, kind=row.kind),
-        }
-        for row in shown.rows
-    ]
-    return {"rows": rows, "two": shown.has_before, "caption": pictures.incidence_caption(shown)}
+    return {
+        "rows": [_cause_row(row, shown.top) for row in shown.first(CAUSES_SHOWN)],
+        "rarer": [_cause_row(row, shown.top) for row in shown.rarer(CAUSES_SHOWN)],
+        "two": shown.has_before,
+        "caption": pictures.incidence_caption(shown),
+    }
+
+
+def _cause_row(row: IncidenceRow, top: float) -> dict[str, Any]:
+    """Give a row of causes with its bar and its figures."""
+    before = None
+    if row.before is not None:
+        before = pictures.share_words(row.before, row.returns_before, kind=row.kind)
+    return {
+        "name": pictures.row_name(row),
+        "is_cause": row.kind is RowKind.CAUSE,
+        "bar": mark_safe(pictures.incidence_bar(row, top=top)),  # noqa: S308  # own SVG, text escaped
+        "share": pictures.share_words(row.share, row.returns, kind=row.kind),
+        "before": before,
+    }
 
 
 @register.inclusion_tag("shared/effects.html")
