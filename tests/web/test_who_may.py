@@ -31,6 +31,7 @@ from turnwell.web.accounts.models import Role, User
 from turnwell.web.evidence.models import StoredFile
 from turnwell.web.handpieces.models import LimitOverride
 from turnwell.web.jobs.models import IssuedPaper, JobNote, Recording, Stage
+from turnwell.web.lives.models import IssuedOfficeReview
 from turnwell.web.offices.models import Chair, Office
 from turnwell.web.shop.models import Instrument, InstrumentCheck
 from turnwell.web.sterilizers.models import (
@@ -108,6 +109,9 @@ class World:
         self.intake = Intake.objects.create(sterilizer=self.sterilizer, begun_by=theo)
         self.cycle_review = IssuedReview.objects.create(
             sterilizer=self.sterilizer, file=_a_file("paper", "application/pdf"), issued_by=theo
+        )
+        self.office_review = IssuedOfficeReview.objects.create(
+            office=self.office, file=_a_file("paper", "application/pdf"), issued_by=theo
         )
         self.feed_water = FeedWater.objects.create(
             sterilizer=self.sterilizer, sampled_on="2026-05-04", values={}, entered_by=theo
@@ -193,6 +197,10 @@ TABLE = [
     Row("office-new", Opens.SHOP),
     Row("office", Opens.ITS_OWN, _pk("office")),
     Row("office-edit", Opens.SHOP, _pk("office")),
+    Row("office-review", Opens.ITS_OWN, _pk("office")),
+    Row("office-review-issue", Opens.SHOP, _pk("office"), "post"),
+    Row("office-review-behind", Opens.ITS_OWN, lambda world: [world.office.pk, "returns"]),
+    Row("office-review-paper", Opens.ITS_OWN, _pk("office_review")),
     Row("chair-add", Opens.SHOP, _pk("office"), "post"),
     Row("chair", Opens.SHOP, _pk("chair")),
     Row("chair-remove", Opens.SHOP, _pk("chair"), "post"),
@@ -271,6 +279,8 @@ TABLE = [
     Row("ladder", Opens.SHOP, _code("job"), "post"),
     Row("cause", Opens.SHOP, _code("job")),
     Row("option-new", Opens.SHOP, _code("job")),
+    Row("job-worth", Opens.SHOP, _code("job"), "post"),
+    Row("job-worth-behind", Opens.SHOP, lambda world: [world.job.code, "bearings"]),
     Row("answer", Opens.ITS_OWN, _code("job")),
     Row("paper-issue", Opens.SHOP, _code("job", "estimate"), "post"),
     Row("job-label", Opens.SHOP, _code("job")),

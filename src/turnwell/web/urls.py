@@ -13,6 +13,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("turnwell.web.evidence.urls")),
     path("", include("turnwell.web.jobs.urls")),
     path("", include("turnwell.web.sterilizers.urls")),
+    path("", include("turnwell.web.lives.urls")),
 ]
 
 handler400 = "turnwell.web.shared.refusals.bad_request"

@@ -12,7 +12,13 @@ from turnwell.web.shared.access import person, shop_only
 
 __all__ = ["answer", "option_new"]
 
-OPTION = FormPage("An option of the estimate", "Save the option", "estimate", "Option saved.")
+OPTION = FormPage(
+    "An option of the estimate",
+    "Save the option",
+    "estimate",
+    "Option saved.",
+    template="jobs/option.html",
+)
 ANSWER = FormPage("The office’s answer", "Save the answer", "estimate", "Answer saved.")
 
 

@@ -1,0 +1,24 @@
+"""Tags of lives and returns: ``{% load lives %}``."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import template
+from django.utils import timezone
+
+from turnwell.web.jobs.models import EstimateOption, Job
+from turnwell.web.lives.analysis.worth import Priced, worth_of_job
+from turnwell.web.lives.records import shop_records
+
+__all__ = ["register"]
+
+register = template.Library()
+
+
+@register.inclusion_tag("lives/worth.html")
+def worth(job: Job, options: Sequence[EstimateOption]) -> dict[str, Any]:
+    """``{% worth job records.options %}``: what each option is expected to bring; none, nothing."""
+    if not options:
+        return {}
+    priced = [Priced.of(option) for option in options]
+    return {"job": job, "found": worth_of_job(shop_records(timezone.now()), job, priced)}

@@ -1,0 +1,16 @@
+"""Addresses of the app lives."""
+
+from django.urls import URLPattern, URLResolver, path
+
+from turnwell.web.lives.views import review, worth
+
+__all__ = ["urlpatterns"]
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("offices/<int:pk>/review/", review.review, name="office-review"),
+    path("offices/<int:pk>/review/issue/", review.issue, name="office-review-issue"),
+    path("offices/<int:pk>/review/<str:figure>/", review.behind, name="office-review-behind"),
+    path("offices/reviews/<int:pk>/", review.paper, name="office-review-paper"),
+    path("jobs/<str:code>/worth/", worth.worth, name="job-worth"),
+    path("jobs/<str:code>/worth/<str:kind>/", worth.behind, name="job-worth-behind"),
+]

@@ -1,0 +1,99 @@
+"""The office review: its page, the returns behind it, and the paper for a visit."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from turnwell.errors import TurnwellError
+from turnwell.web.evidence.views import paper_response
+from turnwell.web.lives.actions import issue_office_review
+from turnwell.web.lives.analysis.review import PERIODS
+from turnwell.web.lives.behind import lives_behind, returns_behind
+from turnwell.web.lives.models import IssuedOfficeReview
+from turnwell.web.lives.page import page_of, review_now
+from turnwell.web.offices.models import Office
+from turnwell.web.shared.access import person, shop_only, visible_or_404
+from turnwell.web.shared.forms import sentence
+
+__all__ = ["behind", "issue", "paper", "review"]
+
+USUAL_YEARS = 2
+FIGURES = {"returns": "The returns behind the review", "causes": "The lives behind the causes"}
+
+
+@require_safe
+def review(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show the review of an office."""
+    user = person(request)
+    office = visible_or_404(Office.objects.all(), user, pk=pk)
+    years = _years(request)
+    context = {"page": page_of(office, years=years, now=timezone.now()), "office": office}
+    context |= {"years": years, "periods": PERIODS}
+    context["papers"] = office.reviews.select_related("file", "issued_by")[:6]
+    return render(request, "lives/review.html", context)
+
+
+@require_safe
+def behind(request: HttpRequest, pk: int, figure: str) -> HttpResponse:
+    """List what stands behind a figure of the review."""
+    if figure not in FIGURES:
+        raise Http404("There is no such figure.")
+    office = visible_or_404(Office.objects.all(), person(request), pk=pk)
+    years = _years(request)
+    records, found = review_now(office, years=years, now=timezone.now())
+    if figure == "returns":
+        lines = returns_behind(records, found.returns, request.GET.get("page"))
+    elif found.causes is None:
+        raise Http404("Nothing stands behind this figure yet.")
+    else:
+        lines = lives_behind(found.causes.behind, request.GET.get("page"))
+    context = {
+        "place": "offices",
+        "back": f"{_address(office)}?years={years}",
+        "back_says": str(office),
+        "title": FIGURES[figure],
+        "keep": f"years={years}",
+        **lines,
+    }
+    return render(request, "lives/behind.html", context)
+
+
+@shop_only
+@require_POST
+def issue(request: HttpRequest, pk: int) -> HttpResponse:
+    """Issue the office review and go back to its papers."""
+    office = get_object_or_404(Office, pk=pk)
+    try:
+        issue_office_review(by=person(request), office=office, years=_years(request))
+    except TurnwellError as error:
+        messages.error(request, sentence(error))
+    else:
+        messages.success(request, "The office review is issued; it is kept as it is.")
+    return redirect(f"{_address(office)}#papers")
+
+
+@require_safe
+def paper(request: HttpRequest, pk: int) -> HttpResponse:
+    """Hand an issued review out byte for byte, to whoever may see its office."""
+    seen = Office.objects.visible_to(person(request))
+    issued = (
+        IssuedOfficeReview.objects.filter(pk=pk, office__in=seen)
+        .select_related("file__erased_by")
+        .first()
+    )
+    if issued is None:
+        raise Http404("There is nothing at this address for you.")
+    return paper_response(request, issued.file)
+
+
+def _years(request: HttpRequest) -> int:
+    """Give the years to look back, as asked for among those offered."""
+    asked = request.POST.get("years") or request.GET.get("years", "")
+    return int(asked) if asked in {str(years) for years in PERIODS} else USUAL_YEARS
+
+
+def _address(office: Office) -> str:
+    return reverse("office-review", args=[office.pk])
