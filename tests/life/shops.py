@@ -97,7 +97,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Counts:
-    """Returns and time at risk of each handpiece between two days; those not watched left out."""
+    """Returns and time at risk of each handpiece (or office) between two days."""
 
     office: Places
     count: Places
@@ -213,18 +213,14 @@ class Shop:
             clock=Clock.DAYS,
         )
 
-    def counts(self, start: float, stop: float) -> Counts:
-        """Give returns and time at risk of each handpiece from one day of the book to another."""
+    def counts(self, start: float, stop: float, *, cause: int | None = None) -> Counts:
+        """Give returns (of one cause) and time at risk of each handpiece between two days."""
         exposure = np.minimum(self.stop, stop) - np.maximum(self.start, start)
         inside = (self.day > start) & (self.day <= stop)
-        count = np.bincount(self.unit[inside], minlength=self.office.size)
-        watched = exposure > 0.0
-        return Counts(
-            self.office[watched],
-            count[watched].astype(np.intp),
-            exposure[watched],
-            self.plan.offices,
-        )
+        if cause is not None:
+            inside &= self.cause == cause
+        count = np.bincount(self.unit[inside], minlength=self.office.size).astype(np.intp)
+        return Counts(self.office, count, np.maximum(exposure, 0.0), self.plan.offices)
 
     def worst_spell(self, day: float, length_days: float) -> int:
         """Give the office that a technician would visit on that day: worst against its expected.
