@@ -197,6 +197,8 @@ TABLE = [
     Row("office-new", Opens.SHOP),
     Row("office", Opens.ITS_OWN, _pk("office")),
     Row("office-edit", Opens.SHOP, _pk("office")),
+    Row("round", Opens.SHOP),
+    Row("round-behind", Opens.SHOP, lambda world: [world.handpiece.class_key, "bearings"]),
     Row("office-review", Opens.ITS_OWN, _pk("office")),
     Row("office-review-issue", Opens.SHOP, _pk("office"), "post"),
     Row("office-review-behind", Opens.ITS_OWN, lambda world: [world.office.pk, "returns"]),

@@ -36,6 +36,7 @@ def review_values(
         in_short=page.in_short,
         says=page.says,
         curve=review.curve,
+        expected=(review.against,),
         trainings=tuple(one.told for one in review.visits if one.told is not None),
         causes=review.incidence,
         handpieces=tuple(_often(one) for one in review.often),

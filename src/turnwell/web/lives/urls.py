@@ -2,11 +2,13 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from turnwell.web.lives.views import review, worth
+from turnwell.web.lives.views import review, round, worth
 
 __all__ = ["urlpatterns"]
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("round/", round.the_round, name="round"),
+    path("round/<str:class_key>/<str:kind>/", round.behind, name="round-behind"),
     path("offices/<int:pk>/review/", review.review, name="office-review"),
     path("offices/<int:pk>/review/issue/", review.issue, name="office-review-issue"),
     path("offices/<int:pk>/review/<str:figure>/", review.behind, name="office-review-behind"),

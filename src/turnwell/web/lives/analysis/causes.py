@@ -23,8 +23,9 @@ from turnwell.words import Message, text_of
 __all__ = ["CausesFound", "causes_of"]
 
 ONE_YEAR = timedelta(days=365)
-# Shares at an age that nearly nothing has reached would rest on nothing.
-SHORTEST = timedelta(days=60)
+# Before and after are told apart where both sides hold so many lives, and reach so far; own choice.
+FEWEST_EACH = 20
+SHORTEST = timedelta(days=90)
 CYCLES_STEP = 50
 
 
@@ -78,14 +79,14 @@ def causes_of(records: ShopRecords, office: int, *, trained_s: int | None) -> Ca
 
 
 def _parts(records: ShopRecords, behind: ShopLives, trained_s: int | None) -> list[Lives]:
-    """Part the lives at the training, by when they began; none where one side would be empty."""
+    """Part the lives at the training, by when they began; none where one side is thin."""
     if trained_s is None or behind.lives is None:
         return []
     stays = records.stays
     order = np.argsort(stays.pk)
     place = order[np.searchsorted(stays.pk, behind.job, sorter=order)]
     is_after: NDArray[np.bool_] = stays.ended_s[place] >= trained_s
-    if is_after.all() or not is_after.any():
+    if min(np.count_nonzero(is_after), np.count_nonzero(~is_after)) < FEWEST_EACH:
         return []
     return [behind.lives.chosen(~is_after), behind.lives.chosen(is_after)]
 

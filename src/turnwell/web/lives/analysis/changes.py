@@ -106,7 +106,9 @@ def _told(visit: Visit, span: Span, windows: Windows) -> VisitChecked:
         after=_rate_reading("returns_after", windows.after),
         plain=_plain(found),
         shrunken=_shrunken(found),
-        after_a_bad_spell=bad is not None and bad.is_bad,
+        # A spell above the office's own expectation may be why it was visited.
+        after_a_bad_spell=bad is None or bad.count > bad.expected.value,
+        was_training=visit.was_training,
         why_not_shrunken=why_not,
     )
     return VisitChecked(visit, span, told, why_not, found, windows.before.rate)

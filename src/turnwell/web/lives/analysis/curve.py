@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date
+from math import isfinite
 
 import numpy as np
 
@@ -68,7 +69,14 @@ def _steps(found: ShopHistories, *, by_office: bool) -> CurveSteps:
         *_closed(curve),
         handpieces=int(np.unique(found.handpiece).size),
         returns=histories.returns,
+        most_of_none=_most_of_none(curve) if histories.returns == 0 else None,
     )
+
+
+def _most_of_none(curve: MeanCumulative) -> float | None:
+    """Give how many returns a handpiece could have had where none came back."""
+    most = curve.at(curve.end).high
+    return most if isfinite(most) else None
 
 
 def _closed(curve: MeanCumulative) -> tuple[Sequence[float], Sequence[float]]:
