@@ -222,6 +222,20 @@ class Shop:
         count = np.bincount(self.unit[inside], minlength=self.office.size).astype(np.intp)
         return Counts(self.office, count, np.maximum(exposure, 0.0), self.plan.offices)
 
+    def until(self, day: float) -> "Shop":
+        """Give the shop as its book stood on a day."""
+        stop = np.minimum(self.stop, day)
+        seen = (self.day <= day) & (self.start[self.unit] < day)
+        return _known_to_the_book(
+            replace(
+                self,
+                stop=stop,
+                unit=self.unit[seen],
+                day=self.day[seen],
+                cause=self.cause[seen],
+            )
+        )
+
     def worst_spell(self, day: float, length_days: float) -> int:
         """Give the office that a technician would visit on that day: worst against its expected.
 

@@ -99,3 +99,12 @@ def test_histories_and_lives_hold_the_same_returns():
     unseen = shop.was_repaired & ~shop.from_repair
     firsts = np.unique(shop.unit[unseen[shop.unit]]).size
     assert again.failures + shop.first_lives().failures + firsts == shop.unit.size
+
+
+def test_a_book_as_it_stood_on_a_day_holds_nothing_later():
+    shop = shop_of(Plan(known_by_failure=0.4))
+    then = shop.until(500.0)
+    assert then.day.max() <= 500.0
+    assert then.unit.size == np.count_nonzero(shop.day <= 500.0)
+    assert then.counts(0.0, 500.0).count.sum() == shop.counts(0.0, 500.0).count.sum()
+    assert then.stop.max() == 500.0
