@@ -232,7 +232,7 @@ CELL = st.text(alphabet=string.digits + "ab.,-/ e\"'é_", max_size=8)
 ROW = st.lists(CELL, min_size=3, max_size=5)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(
     st.sampled_from(["id,exit,failed", "id;time;event", "id\tentry\texit\tfailed\tcause"]),
     st.lists(ROW, min_size=1, max_size=5),

@@ -22,6 +22,7 @@ DATED = "2024-03-31"
         (b"<!DOCTYPE html><table>", "is a web page or markup"),
         (b"\xff\xfei\x00d", "claims to be UTF-16-LE text and breaks off at byte 5"),
         (b"id,exit,failed\n", "holds headings and no row below them; give one row"),
+        (b",\n5,1\n", "row 1 holds no headings; write them"),
         (b"id,exit,failed", "holds headings and no row below them"),
         (b'id,exit,failed\n"a,5,1\n', "row 2 cannot be read"),
     ],

@@ -134,6 +134,8 @@ def cells_of(text: str, name: str, known: Sequence[str]) -> Cells:
     body = body.strip("\n")
     separator = said[1] if said else _separator(body, known)
     headings = _headings(body, separator, file)
+    if not headings:
+        raise UnreadableFileError(f"{file}, row {lead} holds no headings; write them into row 1")
     found = _at_once(body, separator, len(headings), lead)
     if found is None:
         found = _row_by_row(body, separator, len(headings), lead, file)
@@ -179,21 +181,37 @@ def _at_once(
     body: str, separator: str, width: int, lead: int
 ) -> tuple[Sequence[int], tuple[list[str], ...]] | None:
     """Split a table whose every row has a cell for each heading; None where one has not."""
-    blank = "\n" + separator * (width - 1)
-    if '"' in body or "\n" not in body or f"{blank}\n" in body or body.endswith(blank):
-        return None
     signs = np.frombuffer(body.encode("utf-8"), dtype=np.uint8)
     # In UTF-8 no part of a longer sign is one of these.
-    marks = signs[(signs == ord("\n")) | (signs == ord(separator))]
-    marks = np.append(marks, np.uint8(ord("\n")))
-    if marks.size % width:
+    is_mark = (signs == ord("\n")) | (signs == ord(separator))
+    if '"' in body:
+        if not _quotes_hold_cells(signs, is_mark):
+            return None
+        body = body.replace('"', "")
+    ends = np.append(signs[is_mark] == ord("\n"), True)
+    if ends.size % width or ends.size == width:
         return None
-    by_row = marks.reshape(-1, width) == ord("\n")
+    by_row = ends.reshape(-1, width)
     if not by_row[:, -1].all() or by_row[:, :-1].any():
         return None
     flat = body.replace("\n", separator).split(separator)
     columns = tuple(flat[width + at :: width] for at in range(width))
+    if "" in columns[0] or any(map(str.isspace, columns[0])):
+        # It may be a row without anything, which is left out.
+        return None
     return range(lead + 1, lead + 1 + len(columns[0])), columns
+
+
+def _quotes_hold_cells(signs: NDArray[np.uint8], is_mark: NDArray[np.bool_]) -> bool:
+    """Tell whether every pair of quotes holds one whole cell and no mark within."""
+    quotes = np.flatnonzero(signs == ord('"'))
+    if quotes.size % 2:
+        return False
+    opening, closing = quotes[::2], quotes[1::2]
+    at_edge = np.concatenate([[True], is_mark, [True]])
+    marks = np.flatnonzero(is_mark)
+    within = np.searchsorted(marks, opening) != np.searchsorted(marks, closing)
+    return bool(at_edge[opening].all() and at_edge[closing + 2].all() and not within.any())
 
 
 def _row_by_row(

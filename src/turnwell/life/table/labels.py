@@ -83,7 +83,8 @@ def labels_of(column: Column, *, most: int, can_be_empty: bool = False) -> Label
     """
     names: dict[str, str] = {}
     places: dict[str, int] = {}
-    for cell in dict.fromkeys(column.cells):
+    different = dict.fromkeys(column.cells)
+    for cell in different:
         key = "".join(cell.split()).casefold()
         if " ".join(cell.split()).casefold() in _NAMELESS and can_be_empty:
             places[cell] = UNNAMED
@@ -99,7 +100,7 @@ def labels_of(column: Column, *, most: int, can_be_empty: bool = False) -> Label
                 "names; take another column, or put names together"
             )
     order = {key: place for place, key in enumerate(names)}
-    for cell in dict.fromkeys(column.cells):
+    for cell in different:
         if cell not in places:
             places[cell] = order["".join(cell.split()).casefold()]
     return Labels(tuple(names.values()), _codes(places, column.cells))

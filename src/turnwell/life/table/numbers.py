@@ -76,20 +76,22 @@ def numbers_of(column: Column) -> Numbers:
 
 
 def _plain(column: Column) -> NDArray[np.float64] | None:
-    """Read numbers with a decimal point and nothing else at once; None where one is not such."""
-    joined = "\n".join(column.cells)
+    """Read numbers and nothing else at once; None where a cell needs a closer look."""
+    cells, joined = column.cells, "\n".join(column.cells)
     if not joined.isascii() or "_" in joined:
         return None
-    try:
-        values = np.fromiter(map(float, column.cells), np.float64, len(column.cells))
-    except ValueError:
-        return None
-    if not np.all(np.isfinite(values)):
-        return None
-    if column.separator == ";" and "." in joined and _may_be_thousands(joined, "."):
+    if "," in joined:
+        if "." in joined or _may_be_thousands(joined, ","):
+            return None
+        cells = joined.replace(",", ".").split("\n")
+    elif column.separator == ";" and "." in joined and _may_be_thousands(joined, "."):
         # Where commas are decimals, a point parts thousands.
         return None
-    return values
+    try:
+        values = np.fromiter(map(float, cells), np.float64, len(column.cells))
+    except ValueError:
+        return None
+    return values if np.all(np.isfinite(values)) else None
 
 
 def _parted(column: Column) -> tuple[list[str], Clock | None]:
