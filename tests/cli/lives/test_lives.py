@@ -184,3 +184,15 @@ def test_help_has_an_example_and_loads_no_arrays():
     assert done.returncode == 0, done.stderr
     assert "turnwell lives turbines.csv --unit cycles --group shop" in done.stdout
     assert "Exit codes: 0 answered" in done.stdout
+
+
+def test_a_wide_interval_does_not_round_a_value_to_nothing(lives):
+    rows = (
+        b"a,5,1,x,o1\na,10,1,x,o1\na,17,0,x,o1\nb,6,1,x,o2\nb,19,0,x,o2\n"
+        b"c,7,1,y,o1\nc,30,0,y,o1\nd,30,0,y,o2\n"
+    )
+    _, out, _ = lives(b"id,time,event,group,office\n" + rows)
+    assert "Mean returns of a unit, over offices: 1 (" in out
+    assert "  y          2        1  0.5 (" in out
+    assert "x less y, 0 to 19 days: 1 (" in out
+    assert max(map(len, out.splitlines())) <= 80

@@ -1,7 +1,7 @@
 """The answer to a table, as lines of a terminal: readings first, then the curve as a table."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from math import isfinite
+from math import floor, isfinite, log10
 
 from turnwell.cli.lines import reading_line
 from turnwell.life.estimate import Estimate
@@ -14,8 +14,8 @@ __all__ = ["summary_lines"]
 
 _WIDEST_NAME = 20
 _GROUP_READINGS = {
-    Kind.LIVES: ("weibull_shape", "median_life"),
-    Kind.RETURNS: ("mean_cumulative_returns", "power_law_shape"),
+    Kind.LIVES: {"weibull_shape": "Weibull shape", "median_life": "median life"},
+    Kind.RETURNS: {"mean_cumulative_returns": "mean returns", "power_law_shape": "power-law shape"},
 }
 
 
@@ -25,7 +25,7 @@ def summary_lines(summary: Summary) -> Iterator[str]:
     if summary.bound is not None:
         yield f"{text_of(summary.bound.says)}{_shape_option(summary)}"
     yield ""
-    yield from map(reading_line, summary.readings)
+    yield from map(_reading_line, summary.readings)
     yield from map(str, summary.statistics)
     yield from _headed("Groups", _group_rows(summary))
     yield from _headed("Mean returns of one group less those of another", _difference_rows(summary))
@@ -41,6 +41,17 @@ def _shape_option(summary: Summary) -> str:
     if summary.bound is None or summary.bound.assumed_shape is None:
         return ""
     return " --shape-assumed sets another."
+
+
+def _reading_line(reading: Reading) -> str:
+    """Write a reading; its digits follow the interval, but never so far that the value is lost."""
+    return str(reading) if _is_lost(reading) else reading_line(reading)
+
+
+def _is_lost(reading: Reading) -> bool:
+    """Tell whether a wide interval would round a value that is not 0 to 0."""
+    shown = figures_of(reading).value
+    return bool(reading.value) and shown is not None and not shown.strip("−0.,")
 
 
 def _headed(heading: str, lines: Iterable[str]) -> Iterator[str]:
@@ -63,9 +74,8 @@ def _group_rows(summary: Summary) -> Iterator[str]:
     if summary.groups is None:
         return
     keys = _GROUP_READINGS[summary.kind]
-    names = [text_of(f"reading.{key}") for key in keys]
     counted = ("lives", "failed") if summary.kind is Kind.LIVES else ("units", "returns")
-    rows = [("group", *counted, *names)]
+    rows = [("group", *counted, *keys.values())]
     for group in summary.groups:
         by_key = {reading.key: reading for reading in group.readings}
         told = [_short(by_key[key]) for key in keys]
@@ -135,6 +145,8 @@ def _short(reading: Reading) -> str:
     shown = figures_of(reading)
     if shown.value is None:
         return "cannot tell"
+    if _is_lost(reading):
+        return f"{reading.value:.2g} ({reading.low:.2g} to {reading.high:,.3g})"
     return f"{shown.value} ({shown.low} to {shown.high})"
 
 
@@ -142,6 +154,9 @@ def _figures(estimate: Estimate) -> str:
     ends = [end for end in (estimate.low, estimate.high) if isfinite(end)]
     half = max((abs(end - estimate.value) for end in ends), default=0.0)
     decimals = decimals_for(half) if half else 2
+    if estimate.value:
+        # Where the interval is wide the value keeps its first digit all the same.
+        decimals = max(decimals, -floor(log10(abs(estimate.value))))
     low, high = (
         written(end, decimals) if isfinite(end) else "open" for end in (estimate.low, estimate.high)
     )
