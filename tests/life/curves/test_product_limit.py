@@ -184,8 +184,14 @@ def test_the_restricted_mean_is_the_area_of_lifelines():
 def test_where_all_failed_the_restricted_mean_is_the_plain_one():
     mean = restricted_mean(Lives.observed([1, 2, 3, 4, 5, 6], [1] * 6), 6)
     assert mean.value == 3.5
-    spread = np.std([1, 2, 3, 4, 5, 6]) / np.sqrt(6)
-    assert mean.high - mean.value == pytest.approx(1.959964 * spread, rel=1e-6)
+    share, spread = 3.5 / 6, np.std([1, 2, 3, 4, 5, 6]) / np.sqrt(6) / 6
+    factor = np.exp(1.959964 * spread / (share * -np.log(share)))
+    assert (mean.low, mean.high) == pytest.approx((6 * share**factor, 6 * share ** (1 / factor)))
+
+
+def test_where_nothing_failed_the_restricted_mean_is_the_whole_stretch():
+    mean = restricted_mean(Lives.observed([9, 9], [0, 0]), 8)
+    assert mean.value == mean.high == 8.0
 
 
 def test_the_restricted_mean_is_wider_over_offices_that_differ():

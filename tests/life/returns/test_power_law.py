@@ -141,6 +141,22 @@ def test_a_law_that_is_none_is_denied():
     assert law.fits is False
 
 
+def test_whether_late_starts_follow_the_law_is_left_open():
+    assert power_law(histories_of(np.random.default_rng(7), 30)).fits is None
+
+
+def test_units_watched_from_new_seldom_deny_a_law_they_follow():
+    """Whatever the ends of their watch: 5 % of the sets, here at most 20 of 200."""
+    rng = np.random.default_rng(8)
+    denied = 0
+    for _ in range(200):
+        stop = rng.uniform(100.0, 1_000.0, 20)
+        unit = np.repeat(np.arange(20), rng.poisson((stop / 300.0) ** 1.5))
+        at = stop[unit] * rng.uniform(size=unit.size) ** (1.0 / 1.5)
+        denied += power_law(Histories.of(stop, unit, at)).fits is False
+    assert denied <= 20
+
+
 def test_the_scale_is_the_age_of_one_expected_return():
     law = power_law(HANDBOOK)
     assert law.expected(0.0, law.scale.value).value == pytest.approx(1.0)

@@ -1,11 +1,14 @@
 """Mean age reached up to a bound: the area under the product-limit curve.
 
-A mean without a bound cannot be had from lives most of which still run.
+A mean without a bound cannot be had from lives most of which still run. The limits lie on the scale
+on which those of the curve do: even to both sides they would cover too seldom at few failures.
 
 References
 ----------
 [KLEINMOESCHBERGER2003], 4.5. Variance over offices: [LIANG1986].
 """
+
+from math import exp, log
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +21,9 @@ from turnwell.life.lives import Lives
 from turnwell.life.tails import normal_reach, student_reach
 
 __all__ = ["restricted_mean"]
+
+# Logarithm of a factor beyond which a share is 0 or 1 to all digits.
+LARGEST = 700.0
 
 
 def restricted_mean(
@@ -59,8 +65,17 @@ def restricted_mean(
     areas = np.concatenate([[1.0], survival]) * np.diff(edges)
     mean = float(areas.sum())
     beyond = np.cumsum(areas[::-1])[::-1][1:]
-    reach = _reach(risk, beyond, level)
-    return Estimate(mean, max(mean - reach, 0.0), min(mean + reach, until - risk.start), level)
+    whole = until - risk.start
+    low, high = _limits(mean / whole, _reach(risk, beyond, level) / whole)
+    return Estimate(mean, whole * low, whole * high, level)
+
+
+def _limits(share: float, reach: float) -> tuple[float, float]:
+    """Give the limits of a mean as share of the stretch, on the scale of ln(-ln share)."""
+    if share >= 1.0 or reach == 0.0:
+        return share, share
+    factor = exp(min(reach / (share * -log(share)), LARGEST))
+    return share**factor, share ** (1.0 / factor)
 
 
 def _reach(risk: Risk, beyond: NDArray[np.float64], level: float) -> float:

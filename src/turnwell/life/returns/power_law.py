@@ -39,7 +39,8 @@ class PowerLaw:
         likelihood. Both hold where returns of a unit depend on nothing but its age.
     robust_shape : Estimate or None
         The shape with the interval over units, or over offices where there is more than one,
-        whatever way their returns depend on each other; None with one unit or with counts.
+        whatever way their returns depend on each other, where that is wider than the one by the
+        likelihood; None with one unit or with counts.
     factor : float
         Expected returns up to age 1.
     scale : Estimate
@@ -53,7 +54,7 @@ class PowerLaw:
         Whether the watch of each unit ended by its last return, not at a set age.
     misfit : float or None
         Statistic of Cramer and von Mises; above `MISFIT_LIMIT` the law is denied at 5 %. None with
-        counts and with fewer than two returns that can be used.
+        late starts or counts, and with fewer than two returns that can be used.
     region : Region
         Shapes and factors that the likelihood does not deny.
     spread : array, shape (c, 2)
@@ -206,7 +207,7 @@ def power_law(
         law,
         shape=exact or law.shape,
         is_failure_terminated=ended,
-        misfit=misfit_of(histories, shape, is_failure_terminated=ended),
+        misfit=misfit_of(histories, is_failure_terminated=ended),
     )
 
 
@@ -278,7 +279,8 @@ def _law(
     robust = None
     if spread.size:
         spreading = exp(reach_of(spread[:, 0] / shape, level))
-        robust = Estimate(shape, shape / spreading, shape * spreading, level)
+        ends = min(least, shape / spreading), max(most, shape * spreading)
+        robust = Estimate(shape, *ends, level)
     return PowerLaw(
         shape=Estimate(shape, least, most, level),
         robust_shape=robust,

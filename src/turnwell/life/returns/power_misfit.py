@@ -17,16 +17,17 @@ __all__ = ["MISFIT_LIMIT", "misfit_of"]
 MISFIT_LIMIT = 0.22
 
 
-def misfit_of(histories: Histories, shape: float, *, is_failure_terminated: bool) -> float | None:
-    """Give the statistic of Cramer and von Mises, each return on the scale of its unit's watch."""
-    lost = 2 if is_failure_terminated else 1
+def misfit_of(histories: Histories, *, is_failure_terminated: bool) -> float | None:
+    """Give the statistic of Cramer and von Mises, each return on the scale of its unit's watch.
+
+    The shape comes from where the returns lie within each watch, which the limit supposes; with a
+    late start no such shape has a known limit, and there is no statistic.
+    """
     kept = histories.at < histories.stop[histories.unit] if is_failure_terminated else slice(None)
     unit, ages = histories.unit[kept], histories.at[kept]
-    unbiased = shape * (histories.returns - lost) / histories.returns
-    if ages.size < LEAST_RETURNS or unbiased <= 0.0:
+    if ages.size < LEAST_RETURNS or histories.start.any():
         return None
-    stop = histories.stop[unit]
-    first = (histories.start[unit] / stop) ** unbiased
-    place = np.sort(((ages / stop) ** unbiased - first) / (1.0 - first))
+    share = ages / histories.stop[unit]
+    shape = (ages.size - 1.0) / -float(np.sum(np.log(share)))
     even = (2.0 * np.arange(1, ages.size + 1) - 1.0) / (2.0 * ages.size)
-    return float(1.0 / (12.0 * ages.size) + np.sum((place - even) ** 2))
+    return float(1.0 / (12.0 * ages.size) + np.sum((np.sort(share**shape) - even) ** 2))

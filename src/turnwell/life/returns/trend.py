@@ -21,7 +21,7 @@ __all__ = ["Trend", "trend"]
 
 # Clusters with a return from which on the test over them is the one to act on. Below, its few
 # degrees of freedom see next to nothing.
-ENOUGH_CLUSTERS = 5
+ENOUGH_CLUSTERS = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +77,7 @@ class Trend:
 
     @property
     def p(self) -> float:
-        """The p to act on: over units or offices where there are five at least."""
+        """The p to act on: over units or offices where there are four at least."""
         robust = self.robust_laplace_p
         return robust if self.is_robust_used and robust is not None else self.laplace_p
 
