@@ -37,6 +37,7 @@ def rows() -> Iterator[dict[str, str]]:
             yield from profile_cover(watch, 20, shape=shape)
     yield from complete_cover()
     yield from looked_cover()
+    yield from other_cover()
     for count in (20, 100):
         for watch in Watch:
             yield grid_cover(watch, count)
@@ -136,6 +137,36 @@ def looked_cover() -> Iterator[dict[str, str]]:
         return Lives.between(low, np.where(lives.is_failed, low + 100.0, np.inf))
 
     yield cover("random, 40 lives, looks 100 apart, calibrated", looked, weibull_fit)
+
+
+def other_cover() -> Iterator[dict[str, str]]:
+    """Count the same for lives unlike those on which the calibration's constants were chosen."""
+
+    def waning(rng: np.random.Generator) -> Lives:
+        life, end = SCALE * rng.weibull(1.5, 30), rng.exponential(370.0, 30)
+        return Lives.observed(np.minimum(life, end), life <= end)
+
+    def short(rng: np.random.Generator) -> Lives:
+        life, entry = SCALE * rng.weibull(2.7, 600), 900.0 * rng.beta(2.0, 2.0, 600)
+        seen = np.flatnonzero(life > entry)[:60]
+        life, entry = life[seen], entry[seen]
+        end = entry + rng.uniform(40.0, 160.0, seen.size)
+        return Lives.observed(np.minimum(life, end), life <= end, entry=entry)
+
+    drawn = (
+        ("30 lives, watch ends at a constant rate", waning, 1.5),
+        ("60 lives, all late, watched shortly", short, 2.7),
+    )
+    for what, draw, shape in drawn:
+        share = np.mean([draw(np.random.default_rng(seed)).is_failed.mean() for seed in range(200)])
+        for calibrated in (False, True):
+            yield cover(
+                f"{what}, {100.0 * share:.0f} % failed, shape {shape:g}, "
+                f"{'calibrated' if calibrated else 'plain'}",
+                draw,
+                lambda lives, calibrated=calibrated: weibull_fit(lives, calibrated=calibrated),
+                shape=shape,
+            )
 
 
 def cover(
