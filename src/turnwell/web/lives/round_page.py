@@ -89,7 +89,9 @@ def round_page_of(*, years: int, zone: str, now: datetime) -> RoundPage:
 def _made(records: ShopRecords, years: int, today: date, now: datetime) -> RoundPage:
     from_s = records.now_s - round(years * DAYS_A_YEAR * DAY_S)
     expectation = expectation_between(records, from_s, records.now_s)
-    standings = standings_of(records, expectation)
+    a_year_ago = records.now_s - round(DAYS_A_YEAR * DAY_S)
+    lately = expectation_between(records, a_year_ago, records.now_s)
+    standings = standings_of(records, expectation, lately)
     first = today - timedelta(days=round(years * DAYS_A_YEAR))
     offices = Office.objects.in_bulk()
     rows = tuple(

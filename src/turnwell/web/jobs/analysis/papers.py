@@ -16,6 +16,8 @@ from turnwell.web.jobs.reading_groups import is_further, may_stay_open
 from turnwell.web.jobs.records import JobRecords
 from turnwell.web.jobs.said import said_in
 from turnwell.web.jobs.tests_on_file import TestOnFile
+from turnwell.web.lives.analysis.worth import Priced, worth_lines, worth_of_job
+from turnwell.web.lives.records import shop_records
 from turnwell.web.shared.codes import code_shown
 from turnwell.web.shared.labels import link_of
 from turnwell.web.shared.quantities import pressure_unit
@@ -69,6 +71,8 @@ def estimate_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.E
     """
     records = JobRecords(job)
     options = records.options
+    priced = [Priced.of(option) for option in options]
+    worth = worth_of_job(shop_records(at), job, priced)
     return papers.EstimateSheet(
         shop=_shop_head(shop),
         job=_job_facts(job),
@@ -76,10 +80,14 @@ def estimate_values(job: Job, *, shop: Shop, by: User, at: datetime) -> papers.E
         issued_by=str(by),
         currency=options[0].currency if options else shop.currency,
         tax_name=shop.tax_name,
-        options=tuple(_option(option) for option in options),
+        options=tuple(
+            _option(option, worth_lines(one))
+            for option, one in zip(options, worth.options, strict=True)
+        ),
         findings=_findings(records),
         cause=_cause(records),
         answer=_answered(records.answer, job),
+        compared=worth.says if len(options) > 1 else "",
     )
 
 
@@ -245,7 +253,7 @@ def _cautions(records: JobRecords) -> tuple[str, ...]:
     return tuple(dict.fromkeys(text for text in said if text))
 
 
-def _option(option: EstimateOption) -> papers.Option:
+def _option(option: EstimateOption, worth: tuple[str, ...]) -> papers.Option:
     return papers.Option(
         name=option.get_kind_display(),
         words=option.words,
@@ -255,6 +263,7 @@ def _option(option: EstimateOption) -> papers.Option:
         total=option.total,
         tax_percent=option.tax_percent,
         warranty_months=option.warranty_months,
+        worth=worth,
     )
 
 

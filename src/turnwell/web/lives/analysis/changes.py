@@ -1,13 +1,19 @@
 """Returns before and after each visit to an office, held against what chance and habit explain."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from turnwell import papers
-from turnwell.life import Change, Estimate
+from turnwell.life import Change, Estimate, Spell
 from turnwell.measure import Basis, Limit, Reading, cannot_tell
-from turnwell.web.lives.analysis.windows import Span, Window, Windows, windows_of
+from turnwell.web.lives.analysis.windows import (
+    Span,
+    Window,
+    Windows,
+    spell_before,
+    windows_of,
+)
 from turnwell.web.lives.records import ShopRecords
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.times import day_shown
@@ -60,14 +66,13 @@ def checked_visits(
     return tuple(_checked(records, office, visit, visits, today) for visit in shown)
 
 
-def span_of(visit: Visit, visits: Sequence[Visit], today: date) -> Span:
-    """Give how far is looked back and ahead of a visit: up to the trainings on either side."""
-    day = visit.visited_on
-    trained = [one.visited_on for one in visits if one.was_training and one.pk != visit.pk]
+def span_of(day: date, trained: Iterable[date], today: date) -> Span:
+    """Give how far is looked back and ahead of a day: up to the trainings on either side."""
+    others = [on for on in trained if on != day]
     return Span(
-        start=max([day - LONGEST, *(on for on in trained if on < day)]),
+        start=max([day - LONGEST, *(on for on in others if on < day)]),
         day=day,
-        stop=min([day + LONGEST, today, *(on for on in trained if on > day)]),
+        stop=min([day + LONGEST, today, *(on for on in others if on > day)]),
     )
 
 
@@ -79,7 +84,8 @@ def is_too_young(span: Span) -> bool:
 def _checked(
     records: ShopRecords, office: Office, visit: Visit, visits: Sequence[Visit], today: date
 ) -> VisitChecked:
-    span = span_of(visit, visits, today)
+    trained = [one.visited_on for one in visits if one.was_training]
+    span = span_of(visit.visited_on, trained, today)
     if is_too_young(span):
         left = (SHORTEST - (span.stop - span.day)).days
         params: dict[str, Param] = {"days": left, "day": day_shown(span.day)}
@@ -87,11 +93,11 @@ def _checked(
     windows = windows_of(records, office, span)
     if windows is None:
         return VisitChecked(visit, span, None, text_of("lives.nothing_at_risk"))
-    return _told(visit, span, windows)
+    return _told(visit, span, windows, spell_before(records, office, span, windows.shop))
 
 
-def _told(visit: Visit, span: Span, windows: Windows) -> VisitChecked:
-    found, bad = windows.change(), windows.spell()
+def _told(visit: Visit, span: Span, windows: Windows, bad: Spell | None) -> VisitChecked:
+    found = windows.change()
     why_not = "" if found else text_of("lives.no_return_before")
     said = [text_of(found.sentence())] if found else []
     if bad is not None and bad.is_bad:

@@ -4,7 +4,8 @@ An action's effectiveness begins as the catalogue's belief and is updated by thi
 trainings: the returns of that cause before and after each, bad spells allowed for.
 """
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
@@ -20,6 +21,7 @@ from turnwell.life import (
     Change,
     Effectiveness,
     ExpectedEffect,
+    Shrunken,
     effectiveness,
     expected_effects,
     mean_cost,
@@ -30,10 +32,11 @@ from turnwell.life import Window as SeenWindow
 from turnwell.pictures import ActionShown, Estimated
 from turnwell.web.handpieces.names import cause_name
 from turnwell.web.lives.analysis.changes import is_too_young, span_of
-from turnwell.web.lives.analysis.expectation import Expectation
-from turnwell.web.lives.analysis.windows import windows_of
+from turnwell.web.lives.analysis.expectation import Expectation, expectation_between
+from turnwell.web.lives.analysis.windows import Span, windows_of
 from turnwell.web.lives.kept import kept_answer
 from turnwell.web.lives.records import Returns, ShopRecords
+from turnwell.web.offices.models import Office
 from turnwell.web.visits.models import Visit
 from turnwell.words import Message, Param, text_of
 
@@ -41,8 +44,8 @@ __all__ = ["EffectsFound", "effects_of"]
 
 ACTIONS_SHOWN = 3
 # Causes whose actions are looked into more closely, and the shop's newest trainings used for that.
-LOOKED_INTO = 5
-TRAININGS_USED = 12
+LOOKED_INTO = 4
+TRAININGS_USED = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +69,7 @@ class EffectsFound:
 def effects_of(
     records: ShopRecords,
     expectation: Expectation,
+    shrunken: Shrunken | None,
     office: int,
     returns: Returns,
     *,
@@ -76,7 +80,7 @@ def effects_of(
 
     Parameters
     ----------
-    expectation : Expectation
+    expectation, shrunken : Expectation, Shrunken or None
         Of the period, all offices.
     office : int
         Primary key.
@@ -85,7 +89,7 @@ def effects_of(
     costs : tuple of float
         What its returns cost, in one currency.
     """
-    yearly = _yearly(expectation, office)
+    yearly = _yearly(expectation, shrunken, office)
     if yearly is None:
         return EffectsFound((), None, text_of("lives.effects.nothing_to_go_by"))
     counts = _causes(records, returns)
@@ -94,9 +98,10 @@ def effects_of(
         cost = mean_cost(costs) if len(costs) > 1 and any(costs) else None
         first = _ranked(yearly, counts, shares, _believed(), cost)
         chosen = [effect.key for effect in first[:LOOKED_INTO]]
+        trainings = kept_answer(records, ("trainings", today), partial(_newest_trainings, today))
         known = {
             key: kept_answer(
-                records, ("effectiveness", key), partial(_effectiveness, records, key, today)
+                records, ("effectiveness", key), partial(_effectiveness, records, key, trainings)
             )
             for key in chosen
         }
@@ -119,16 +124,16 @@ def _ranked(
     return expected_effects(yearly, counts, shares, actions, cost=cost)
 
 
-def _yearly(expectation: Expectation, office: int) -> Amount | None:
+def _yearly(expectation: Expectation, shrunken: Shrunken | None, office: int) -> Amount | None:
     """Give the office's returns in a year ahead; None where nothing tells."""
     mine = expectation.of(office)
-    if expectation.shrunken is None or not mine.any():
+    if shrunken is None or not mine.any():
         return None
     ahead = expectation.rates[expectation.kind[mine]]
     if not ahead.any():
         return None
     seen = SeenWindow.of(expectation.counts[mine], expectation.expected[mine])
-    return yearly_returns(outlook(expectation.shrunken.spread, seen, ahead))
+    return yearly_returns(outlook(shrunken.spread, seen, ahead))
 
 
 def _causes(records: ShopRecords, returns: Returns) -> CauseCounts:
@@ -153,39 +158,45 @@ def _believed() -> dict[str, Effectiveness]:
     return {key: effectiveness(row.alpha, row.beta) for key, row in load().effects.items()}
 
 
-def _effectiveness(records: ShopRecords, key: str, today: date) -> Effectiveness:
+def _effectiveness(
+    records: ShopRecords, key: str, trainings: Sequence[tuple[Office, Span]]
+) -> Effectiveness:
     """Update the catalogue's belief by the shop's newest trainings."""
     belief = load().effects[key]
-    if key not in records.cause_keys:
-        return effectiveness(belief.alpha, belief.beta)
-    cause = records.cause_keys.index(key)
-    visits = list(Visit.objects.standing().filter(visited_on__lte=today).select_related("office"))
-    trainings = [visit for visit in visits if visit.was_training]
-    newest = sorted(trainings, key=lambda visit: visit.visited_on, reverse=True)
     changes: list[Change] = []
-    for visit in newest[: 2 * TRAININGS_USED]:
-        own = [one for one in visits if one.office_id == visit.office_id]
-        found = _change(records, visit, own, today, cause)
-        if found is not None:
-            changes.append(found)
-        if len(changes) == TRAININGS_USED:
-            break
+    if trainings and key in records.cause_keys:
+        cause = records.cause_keys.index(key)
+        shop = expectation_between(records, 0, records.now_s, cause=cause).shrunken()
+        if shop is not None:
+            found = (
+                windows_of(records, office, span, cause=cause, shop=shop.spread)
+                for office, span in trainings
+            )
+            told = (windows.change() for windows in found if windows is not None)
+            changes = [one for one in told if one is not None]
     try:
         return effectiveness(belief.alpha, belief.beta, changes)
     except CannotTellError:
-        # Comparisons that no share prevented explains say nothing against the belief.
+        # Comparisons that no share prevented explains say nothing for or against the belief.
         return effectiveness(belief.alpha, belief.beta)
 
 
-def _change(
-    records: ShopRecords, visit: Visit, visits: list[Visit], today: date, cause: int
-) -> Change | None:
-    """Compare the returns of one cause before and after a training, where it can be done."""
-    span = span_of(visit, visits, today)
-    if is_too_young(span):
-        return None
-    windows = windows_of(records, visit.office, span, cause=cause)
-    return None if windows is None else windows.change()
+def _newest_trainings(today: date) -> tuple[tuple[Office, Span], ...]:
+    """Give the shop's newest trainings that are old enough, with how far is looked around each."""
+    rows = Visit.objects.standing().filter(was_training=True, visited_on__lte=today).order_by()
+    trained: dict[int, list[date]] = defaultdict(list)
+    for office, day in rows.values_list("office_id", "visited_on"):
+        trained[office].append(day)
+    days = sorted(((day, office) for office, some in trained.items() for day in some), reverse=True)
+    newest: list[tuple[int, Span]] = []
+    for day, office in days:
+        span = span_of(day, trained[office], today)
+        if not is_too_young(span):
+            newest.append((office, span))
+        if len(newest) == TRAININGS_USED:
+            break
+    offices = Office.objects.in_bulk([office for office, _ in newest])
+    return tuple((offices[office], span) for office, span in newest)
 
 
 def _shown(effect: ExpectedEffect, counts: CauseCounts, known: Effectiveness) -> ActionShown:

@@ -31,8 +31,6 @@ class Expectation:
         Place of its class in `ShopRecords.class_keys`.
     years, counts, expected : array, shape (n,)
         At risk, returns, and returns expected.
-    shrunken : Shrunken or None
-        Of the m offices; None where nothing came back.
     """
 
     rates: NDArray[np.float64]
@@ -43,7 +41,12 @@ class Expectation:
     years: NDArray[np.float64]
     counts: NDArray[np.int64]
     expected: NDArray[np.float64]
-    shrunken: Shrunken | None
+
+    def shrunken(self) -> Shrunken | None:
+        """Draw the m offices toward the shop; None where nothing came back."""
+        if not self.counts.any():
+            return None
+        return shrink(self.counts, self.expected, office=self.place)
 
     def place_of(self, office: int) -> int | None:
         """Give the place of an office by its key; None where it had nothing at risk."""
@@ -91,7 +94,6 @@ def expectation_between(
         years=tallies.handpiece_years,
         counts=counts,
         expected=expected,
-        shrunken=shrink(counts, expected, office=place) if counts.sum() else None,
     )
 
 

@@ -6,7 +6,7 @@ from math import isfinite
 from turnwell.life import Clock, Estimate, Lives, SurvivalCurve, product_limit
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.models import OptionKind
-from turnwell.web.lives.analysis.worth import FEWEST_RETURNS
+from turnwell.web.lives.analysis.pools import FEWEST_RETURNS
 from turnwell.web.lives.records import KINDS, ShopLives, ShopRecords
 
 __all__ = ["Lasting", "lasting_of"]

@@ -20,8 +20,8 @@ from turnwell.life import (
 )
 from turnwell.measure import Interval, Reading
 from turnwell.web.jobs.models import OptionKind, PartUsed
+from turnwell.web.lives.analysis.pools import pool_of
 from turnwell.web.lives.analysis.round import QUARTER_DAYS
-from turnwell.web.lives.analysis.worth import pool_of
 from turnwell.web.lives.records import KINDS, ShopRecords, Warranties
 from turnwell.words import Message, Param
 

@@ -7,7 +7,7 @@ from functools import partial
 import numpy as np
 
 from turnwell import papers
-from turnwell.life import rate
+from turnwell.life import Shrunken, rate
 from turnwell.measure import Basis, Interval, Limit, Reading, cannot_tell
 from turnwell.pictures import ActionShown, IncidenceShown, ReturnCurve
 from turnwell.web.lives.analysis.causes import CausesFound, causes_of
@@ -122,11 +122,14 @@ def review_of(records: ShopRecords, office: Office, *, today: date, years: int) 
         ("expectation", from_s, to_s),
         partial(expectation_between, records, from_s, to_s),
     )
+    shrunken = kept_answer(records, ("shrunken", from_s, to_s), expectation.shrunken)
     visits = list(Visit.objects.standing().filter(office=office, visited_on__lte=today))
     checked = checked_visits(records, office, visits, today)
     returns = returns_between(records, office.pk, from_s, to_s)
     spent = spent_on(records, returns)
-    effects = effects_of(records, expectation, office.pk, returns, costs=spent.costs, today=today)
+    effects = effects_of(
+        records, expectation, shrunken, office.pk, returns, costs=spent.costs, today=today
+    )
     trained = next((one.span.day for one in checked if one.visit.was_training and one.told), None)
     mine = expectation.of(office.pk)
     at_risk = float(expectation.years[mine].sum())
@@ -137,7 +140,7 @@ def review_of(records: ShopRecords, office: Office, *, today: date, years: int) 
         handpieces=int(np.count_nonzero(mine)),
         years=at_risk,
         a_year=_rate(returns.count, at_risk),
-        against=_against(expectation, office.pk),
+        against=_against(expectation, shrunken, office.pk),
         curve=curve_of(
             records,
             office.pk,
@@ -180,11 +183,11 @@ def _rate(count: int, years: float) -> Reading:
     )
 
 
-def _against(expectation: Expectation, office: int) -> Reading:
+def _against(expectation: Expectation, shrunken: Shrunken | None, office: int) -> Reading:
     """Hold the office's shrunken ratio against 1, what its classes bring in all offices."""
     limit = Limit(low=None, high=1.0, source=text_of("lives.limit.all_offices"), basis=Basis.OWN)
     place = expectation.place_of(office)
-    if expectation.shrunken is None or place is None:
+    if shrunken is None or place is None:
         return cannot_tell(
             "against_expectation", "times", Message("lives.nothing_watched"), limit=limit
         )
@@ -196,9 +199,9 @@ def _against(expectation: Expectation, office: int) -> Reading:
     params: dict[str, Param] = {
         "returns": int(expectation.counts[mine].sum()),
         "expected": float(expectation.expected[mine].sum()),
-        "chance": 100.0 * float(expectation.shrunken.above(1.0)[place]),
+        "chance": 100.0 * float(shrunken.above(1.0)[place]),
     }
-    return expectation.shrunken.office(place).reading(
+    return shrunken.office(place).reading(
         "against_expectation",
         "times",
         limit=limit,

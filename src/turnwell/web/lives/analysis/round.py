@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.life import ComingReturns, Estimate, Funnel, Shrunken, coming_returns, funnel
+from turnwell.life import ComingReturns, Estimate, Funnel, coming_returns, funnel
 from turnwell.measure import Interval, Reading
 from turnwell.pictures import Beyond, FunnelLimits, FunnelOffice, FunnelPicture
 from turnwell.web.lives.analysis.expectation import Expectation
@@ -18,6 +18,8 @@ QUARTER_DAYS = 91.3125
 YEAR_DAYS = 365.25
 # Counts at which the limits of the funnel are drawn.
 DRAWN_AT = 80
+# Returns in the last year from which on its rates are carried on alone; our choice.
+ENOUGH_LATELY = 30
 BEYOND = {0.95: Beyond.OF_95, 0.998: Beyond.OF_998}
 
 
@@ -90,15 +92,27 @@ class Standings:
         )
 
 
-def standings_of(records: ShopRecords, expectation: Expectation) -> Standings | None:
-    """Compare the offices in a period and look a quarter ahead; None where nothing came back."""
-    shrunken = expectation.shrunken
+def standings_of(
+    records: ShopRecords, expectation: Expectation, lately: Expectation
+) -> Standings | None:
+    """Compare the offices in a period and look a quarter ahead; None where nothing came back.
+
+    Parameters
+    ----------
+    expectation : Expectation
+        Of the period.
+    lately : Expectation
+        Of the last year: its rates are carried on where enough came back in it, since handpieces
+        that age together come back more often than they did.
+    """
+    shrunken = expectation.shrunken()
     if shrunken is None:
         return None
     # An office whose classes never came back anywhere has nothing to be held against.
     held = np.flatnonzero(shrunken.expected > 0.0)
     found = funnel(shrunken.counts[held], shrunken.expected[held])
-    coming = coming_returns(shrunken, _ahead(records, expectation, shrunken))
+    rates = lately.rates if lately.counts.sum() >= ENOUGH_LATELY else expectation.rates
+    coming = coming_returns(shrunken, _ahead(records, expectation.offices, rates))
     above = shrunken.above(1.0)
     beyond = _beyond(found)
     standings = [
@@ -118,15 +132,17 @@ def standings_of(records: ShopRecords, expectation: Expectation) -> Standings | 
 
 
 def _ahead(
-    records: ShopRecords, expectation: Expectation, shrunken: Shrunken
+    records: ShopRecords, offices: NDArray[np.int64], rates: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Give the returns expected of each office's handpieces at work now in the next quarter."""
     stretches = records.stretches
     at_work = (stretches.stop_s == records.now_s) & ~stretches.ends_in_return
     office = records.offices.pk[stretches.office[at_work]]
-    rates = expectation.rates[stretches.kind[at_work]] * (QUARTER_DAYS / YEAR_DAYS)
-    place = np.searchsorted(expectation.offices, office)
-    ahead: NDArray[np.float64] = np.bincount(place, rates, shrunken.counts.size).astype(float)
+    # One that came under observation after the period has no office among these.
+    known = np.isin(office, offices)
+    share = rates[stretches.kind[at_work]][known] * (QUARTER_DAYS / YEAR_DAYS)
+    place = np.searchsorted(offices, office[known])
+    ahead: NDArray[np.float64] = np.bincount(place, share, offices.size).astype(np.float64)
     # Something must be at risk; where nothing is at work nothing is expected either.
     return ahead if ahead.any() else np.full(ahead.size, 1e-9)
 

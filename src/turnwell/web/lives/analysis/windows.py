@@ -6,12 +6,12 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.life import Change, Estimate, Spell, change, rate, spell
+from turnwell.life import Change, Estimate, ShopSpread, Spell, change, rate, spell
 from turnwell.web.lives.analysis.expectation import Expectation, expectation_between
 from turnwell.web.lives.records import ShopRecords, day_start_s
 from turnwell.web.offices.models import Office
 
-__all__ = ["SPELL", "Span", "Window", "Windows", "moment_of", "windows_of"]
+__all__ = ["Span", "Window", "Windows", "moment_of", "spell_before", "windows_of"]
 
 # The stretch before a visit that may have brought it about.
 SPELL = timedelta(days=91)
@@ -48,41 +48,39 @@ class Window:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Windows:
-    """What was counted around a day, and the shop before it."""
+    """An office's handpieces before and after a day, in one order.
+
+    Parameters
+    ----------
+    before, after : Window
+    shop : ShopSpread or None
+        How much offices and handpieces of the shop differ; None where nothing came back before.
+    """
 
     before: Window
     after: Window
-    bad: Window
-    rest: Window
-    shop: Expectation
+    shop: ShopSpread | None
 
     def change(self) -> Change | None:
         """Compare before with after; None where nothing had come back in any office before."""
-        if self.shop.shrunken is None:
+        if self.shop is None:
             return None
         return change(
             self.before.counts,
             self.before.expected,
             self.after.counts,
             self.after.expected,
-            shop=self.shop.shrunken.spread,
-        )
-
-    def spell(self) -> Spell | None:
-        """Say how unusual the stretch before the day was; None where nothing can be said."""
-        if self.shop.shrunken is None or not self.bad.expected.any():
-            return None
-        return spell(
-            self.bad.counts,
-            self.bad.expected,
-            self.rest.counts,
-            self.rest.expected,
-            shop=self.shop.shrunken.spread,
+            shop=self.shop,
         )
 
 
 def windows_of(
-    records: ShopRecords, office: Office, span: Span, *, cause: int | None = None
+    records: ShopRecords,
+    office: Office,
+    span: Span,
+    *,
+    cause: int | None = None,
+    shop: ShopSpread | None = None,
 ) -> Windows | None:
     """Count before and after a day; None where nothing was at risk on one of the sides.
 
@@ -90,25 +88,37 @@ def windows_of(
     ----------
     cause : int or None
         Returns of one settled cause alone.
+    shop : ShopSpread or None
+        How much the shop differs, where that is known already; else that of the time before.
     """
     first, day, last = (moment_of(on, office) for on in (span.start, span.day, span.stop))
-    bad = max(moment_of(span.day - SPELL, office), first)
-    shop = expectation_between(records, first, day, cause=cause)
+    earlier = expectation_between(records, first, day, cause=cause)
     later = expectation_between(records, day, last, cause=cause)
-    spell_ = expectation_between(records, bad, day, cause=cause)
-    rest = expectation_between(records, first, bad, cause=cause) if bad > first else None
-    found = [one for one in (shop, later, spell_, rest) if one is not None]
-    order = np.unique(np.concatenate([one.handpiece[one.of(office.pk)] for one in found]))
-    before, after = (_window(one, office.pk, order) for one in (shop, later))
+    before, after = _side_by_side(office.pk, earlier, later)
     if not before.expected.any() or not after.expected.any():
         return None
-    return Windows(
-        before,
-        after,
-        _window(spell_, office.pk, order),
-        _window(rest, office.pk, order),
-        shop,
+    if shop is None:
+        shrunken = earlier.shrunken()
+        shop = None if shrunken is None else shrunken.spread
+    return Windows(before, after, shop)
+
+
+def spell_before(
+    records: ShopRecords, office: Office, span: Span, shop: ShopSpread | None
+) -> Spell | None:
+    """Say how unusual the stretch before a day was; None where nothing can be said."""
+    first, day = (moment_of(on, office) for on in (span.start, span.day))
+    bad = moment_of(span.day - SPELL, office)
+    if shop is None or bad <= first:
+        return None
+    seen, rest = _side_by_side(
+        office.pk,
+        expectation_between(records, bad, day),
+        expectation_between(records, first, bad),
     )
+    if not seen.expected.any():
+        return None
+    return spell(seen.counts, seen.expected, rest.counts, rest.expected, shop=shop)
 
 
 def moment_of(day: date, office: Office) -> int:
@@ -116,11 +126,14 @@ def moment_of(day: date, office: Office) -> int:
     return day_start_s((day - FIRST).days, office.time_zone)
 
 
-def _window(shop: Expectation | None, office: int, order: NDArray[np.int64]) -> Window:
-    """Take an office's part of the shop, its handpieces in the order given."""
+def _side_by_side(office: int, *spans: Expectation) -> tuple[Window, ...]:
+    """Take an office's part of some stretches of time, its handpieces in one order."""
+    order = np.unique(np.concatenate([one.handpiece[one.of(office)] for one in spans]))
+    return tuple(_window(one, office, order) for one in spans)
+
+
+def _window(shop: Expectation, office: int, order: NDArray[np.int64]) -> Window:
     counts, expected = np.zeros(order.size), np.zeros(order.size)
-    if shop is None:
-        return Window(counts, expected, 0.0)
     mine = shop.of(office)
     place = np.searchsorted(order, shop.handpiece[mine])
     counts[place] = shop.counts[mine]

@@ -1,20 +1,12 @@
-"""What each option of a job's estimate is worth, from how long such repairs have lasted here.
-
-An option is judged by the lives after the same kind of repair on the same class of handpiece. Where
-these are too few, by the lives after any repair on that class; where these are too few as well,
-nothing is said but how many more jobs it takes.
-"""
+"""What each option of a job's estimate is worth, from how long such repairs have lasted here."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import partial
-from math import ceil
 
 import numpy as np
 
 from turnwell.catalogue import load
-from turnwell.errors import CannotTellError
 from turnwell.life import (
     Clock,
     Comparison,
@@ -23,22 +15,24 @@ from turnwell.life import (
     WeibullGrid,
     Worth,
     compare,
-    weibull_grid,
     worth_of,
 )
 from turnwell.measure import Interval, Reading
+from turnwell.pictures import figures_of
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.models import EstimateOption, Job, OptionKind
-from turnwell.web.lives.kept import kept_answer
-from turnwell.web.lives.records import ShopLives, ShopRecords
+from turnwell.web.lives.analysis.pools import Pool, pool_of
+from turnwell.web.lives.records import ShopRecords
 from turnwell.words import Message, Param, text_of
 
-__all__ = ["FEWEST_RETURNS", "JobWorth", "OptionWorth", "Pool", "Priced", "pool_of", "worth_of_job"]
+__all__ = [
+    "JobWorth",
+    "OptionWorth",
+    "Priced",
+    "worth_lines",
+    "worth_of_job",
+]
 
-# Fewer returns than this carry no life; our choice, as docs/method-life-decide.md says.
-FEWEST_RETURNS = 5
-# Of jobs still to come, so many are taken to end in a return where the shop cannot say yet.
-USUAL_SHARE = 0.4
 # How far ahead uses count, and how long a return is looked at where no warranty is given.
 HORIZON_DAYS = 730.5
 USUAL_MONTHS = 6
@@ -68,35 +62,6 @@ class Priced:
         """Take an option of the estimate."""
         kind = OptionKind(option.kind)
         return cls(kind, option.total, option.currency, option.warranty_months)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Pool:
-    """Lives that an option is judged by.
-
-    Parameters
-    ----------
-    behind : ShopLives
-    kind : OptionKind or None
-        Of the repairs; None for any of the class.
-    grid : WeibullGrid or None
-        None where the lives are too few.
-    """
-
-    behind: ShopLives
-    kind: OptionKind | None
-    grid: WeibullGrid | None
-
-    @property
-    def returns(self) -> int:
-        """How many of the lives ended in a return."""
-        return 0 if self.behind.lives is None else self.behind.lives.failures
-
-    @property
-    def jobs_missing(self) -> int:
-        """How many more such jobs it takes until something can be told, about."""
-        share = self.returns / self.behind.count if self.returns else USUAL_SHARE
-        return max(1, ceil((FEWEST_RETURNS - self.returns) / share))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -150,40 +115,40 @@ def worth_of_job(records: ShopRecords, job: Job, options: Sequence[Priced]) -> J
     job : Job
         With its handpiece.
     options : sequence of Priced
-        One at least, in one currency.
+        One at least; those in different currencies are not compared.
     """
     pace = _pace(records, job)
     told = tuple(_option_worth(records, job, option, pace) for option in options)
     known = [one.worth for one in told if one.worth is not None]
-    comparison = compare(known) if len(known) > 1 else None
+    currencies = {one.currency for one in options}
+    comparison = compare(known) if len(known) > 1 and len(currencies) == 1 else None
     return JobWorth(told, _says(told, comparison), comparison)
 
 
-def pool_of(records: ShopRecords, class_key: str, kind: OptionKind) -> Pool:
-    """Give the lives an option of a kind is judged by on a class of handpiece."""
-    for of in (kind, None):
-        pool = kept_answer(records, ("pool", class_key, of), partial(_pool, records, class_key, of))
-        if pool.grid is not None:
-            break
-    return pool
+def worth_lines(one: OptionWorth) -> tuple[str, ...]:
+    """Give what an option is worth in lines for its paper; what is missing where none is told."""
+    return tuple(
+        text_of(
+            Message(
+                f"lives.worth_line.{reading.key}",
+                {"value": shown.value or "", "low": shown.low or "", "high": shown.high or ""}
+                | {"unit": shown.unit},
+            )
+        )
+        for reading in one.readings
+        if (shown := figures_of(reading)).value is not None
+    ) or (one.rests_on,)
 
 
-def _pool(records: ShopRecords, class_key: str, kind: OptionKind | None) -> Pool:
-    if kind is OptionKind.REPLACE:
-        behind = records.first_lives(class_key=class_key)
-    else:
-        behind = records.repair_lives(kind=kind, class_key=class_key)
-    grid = None
-    if behind.lives is not None and behind.lives.failures >= FEWEST_RETURNS:
-        try:
-            grid = weibull_grid(behind.lives)
-        except CannotTellError:
-            # Lives that no law fits carry none: the same as too few.
-            grid = None
-    return Pool(behind, kind, grid)
+@dataclass(frozen=True, slots=True)
+class _Pace:
+    """Uses a day, and whose: handpiece, office, class or trade."""
+
+    a_day: Estimate
+    whose: str
 
 
-def _option_worth(records: ShopRecords, job: Job, priced: Priced, pace: Estimate) -> OptionWorth:
+def _option_worth(records: ShopRecords, job: Job, priced: Priced, pace: _Pace) -> OptionWorth:
     class_key = job.handpiece.class_key
     pool = pool_of(records, class_key, priced.kind)
     name = str(priced.kind.label)
@@ -197,40 +162,46 @@ def _option_worth(records: ShopRecords, job: Job, priced: Priced, pace: Estimate
         return OptionWorth(
             priced, name, pool, (), text_of(Message(f"lives.thin.{key}", missing)), None
         )
-    months = priced.warranty_months or USUAL_MONTHS
     is_cycles = pool.grid.clock is Clock.CYCLES
-    clock_a_day = pace.value if is_cycles else 1.0
+    clock_a_day = pace.a_day.value if is_cycles else 1.0
     worth = worth_of(
         Option(
             name=name,
             price=float(priced.total),
             life=pool.grid,
             return_cost=_return_cost(records, class_key, priced.currency),
-            warranty=months * MONTH_DAYS * clock_a_day,
+            warranty=priced.warranty_months * MONTH_DAYS * clock_a_day,
             # A handpiece is sterilized between patients: a care cycle is a use.
-            pace=Estimate(1.0, 1.0, 1.0) if is_cycles else pace,
+            pace=Estimate(1.0, 1.0, 1.0) if is_cycles else pace.a_day,
         ),
         horizon=HORIZON_DAYS * clock_a_day,
     )
-    readings = _readings(worth, priced, months)
+    back = worth.back_within_warranty
+    if not priced.warranty_months:
+        back = _back(pool.grid, USUAL_MONTHS * MONTH_DAYS * clock_a_day)
+    readings = _readings(worth, back, priced, pace)
     return OptionWorth(priced, name, pool, readings, _rests_on(pool, class_key), worth)
 
 
-def _pace(records: ShopRecords, job: Job) -> Estimate:
-    """Give the uses a day: of this handpiece, its class here, the class, or the trade's."""
+def _back(grid: WeibullGrid, age: float) -> Estimate:
+    """Give the share that is back by an age after the repair."""
+    return grid.estimate(lambda shape, scale: -np.expm1(-((age / scale) ** shape)))
+
+
+def _pace(records: ShopRecords, job: Job) -> _Pace:
+    """Give the pace of this handpiece, of its class here, of the class; else the trade's."""
     class_key = job.handpiece.class_key
-    asked = (
-        {"handpiece": job.handpiece_id},
-        {"office": job.office_id, "class_key": class_key},
-        {"class_key": class_key},
-    )
-    for of in asked:
-        found = records.pace(**of)
+    asked = {
+        "handpiece": records.pace(handpiece=job.handpiece_id),
+        "office": records.pace(office=job.office_id, class_key=class_key),
+        "class": records.pace(class_key=class_key),
+    }
+    for whose, found in asked.items():
         if found is not None and found.interval is not None and found.interval.low > 0.0:
-            return found.interval
+            return _Pace(found.interval, whose)
     usual = load().paces[class_key]
-    a_day = usual.uses_a_day / usual.uses_a_working_day
-    return Estimate(usual.uses_a_day, usual.low * a_day, usual.high * a_day)
+    share = usual.uses_a_day / usual.uses_a_working_day
+    return _Pace(Estimate(usual.uses_a_day, usual.low * share, usual.high * share), "trade")
 
 
 def _return_cost(records: ShopRecords, class_key: str, currency: str) -> float:
@@ -244,29 +215,30 @@ def _return_cost(records: ShopRecords, class_key: str, currency: str) -> float:
     return float(costs.mean()) if costs.size else 0.0
 
 
-def _readings(worth: Worth, priced: Priced, months: int) -> tuple[Reading, ...]:
+def _readings(worth: Worth, back: Estimate, priced: Priced, pace: _Pace) -> tuple[Reading, ...]:
     credible = Interval.CREDIBLE
-    key = "warranty" if priced.warranty_months else "no_warranty"
+    uses: dict[str, Param] = {
+        "years": HORIZON_DAYS / 365.25,
+        "pace": pace.a_day.value,
+        "whose": Message(f"lives.pace.{pace.whose}"),
+    }
+    price: dict[str, Param] = {"price": f"{priced.total:,}", "unit": priced.currency}
+    key = "back_within_warranty" if priced.warranty_months else "back_in_half_a_year"
     return (
         worth.expected_uses.reading(
-            "expected_uses",
-            "uses",
-            interval=credible,
-            why=Message("lives.worth.uses", {"years": HORIZON_DAYS / 365.25}),
+            "expected_uses", "uses", interval=credible, why=Message("lives.worth.uses", uses)
         ),
         worth.cost_per_use.reading(
             "cost_per_use",
             f"{priced.currency} a use",
             interval=credible,
-            why=Message(
-                "lives.worth.cost", {"price": f"{priced.total:,}", "unit": priced.currency}
-            ),
+            why=Message("lives.worth.cost", price),
         ),
-        worth.back_within_warranty.times(100.0).reading(
-            "back_within_warranty",
+        back.times(100.0).reading(
+            key,
             "%",
             interval=credible,
-            why=Message(f"lives.worth.{key}", {"months": months}),
+            why=Message(f"lives.worth.{key}", {"months": priced.warranty_months}),
         ),
     )
 

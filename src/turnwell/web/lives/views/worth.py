@@ -10,7 +10,8 @@ from turnwell.web.jobs.forms.estimating import OptionForm
 from turnwell.web.jobs.models import Job, OptionKind
 from turnwell.web.jobs.money import tax_on
 from turnwell.web.jobs.views.entry import job_or_404
-from turnwell.web.lives.analysis.worth import Priced, pool_of, worth_of_job
+from turnwell.web.lives.analysis.pools import pool_of
+from turnwell.web.lives.analysis.worth import Priced, worth_of_job
 from turnwell.web.lives.behind import lives_behind
 from turnwell.web.lives.records import shop_records
 from turnwell.web.shared.access import shop_only

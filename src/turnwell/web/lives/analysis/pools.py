@@ -1,0 +1,75 @@
+"""Lives that a repair is judged by.
+
+Those after the same kind of repair on the same class of handpiece; where these are too few, those
+after any repair on that class; where these are too few as well, none.
+"""
+
+from dataclasses import dataclass
+from functools import partial
+from math import ceil
+
+from turnwell.errors import CannotTellError
+from turnwell.life import WeibullGrid, weibull_grid
+from turnwell.web.jobs.models import OptionKind
+from turnwell.web.lives.kept import kept_answer
+from turnwell.web.lives.records import ShopLives, ShopRecords
+
+__all__ = ["FEWEST_RETURNS", "Pool", "pool_of"]
+
+# Fewer returns than this carry no life; our choice.
+FEWEST_RETURNS = 5
+# Of jobs still to come, so many are taken to end in a return where the shop cannot say yet.
+USUAL_SHARE = 0.4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pool:
+    """Lives that an option is judged by.
+
+    Parameters
+    ----------
+    behind : ShopLives
+    kind : OptionKind or None
+        Of the repairs; None for any of the class.
+    grid : WeibullGrid or None
+        None where the lives are too few.
+    """
+
+    behind: ShopLives
+    kind: OptionKind | None
+    grid: WeibullGrid | None
+
+    @property
+    def returns(self) -> int:
+        """How many of the lives ended in a return."""
+        return 0 if self.behind.lives is None else self.behind.lives.failures
+
+    @property
+    def jobs_missing(self) -> int:
+        """How many more such jobs it takes until something can be told, about."""
+        share = self.returns / self.behind.count if self.returns else USUAL_SHARE
+        return max(1, ceil((FEWEST_RETURNS - self.returns) / share))
+
+
+def pool_of(records: ShopRecords, class_key: str, kind: OptionKind) -> Pool:
+    """Give the lives an option of a kind is judged by on a class of handpiece."""
+    for of in (kind, None):
+        pool = kept_answer(records, ("pool", class_key, of), partial(_pool, records, class_key, of))
+        if pool.grid is not None:
+            break
+    return pool
+
+
+def _pool(records: ShopRecords, class_key: str, kind: OptionKind | None) -> Pool:
+    if kind is OptionKind.REPLACE:
+        behind = records.first_lives(class_key=class_key)
+    else:
+        behind = records.repair_lives(kind=kind, class_key=class_key)
+    grid = None
+    if behind.lives is not None and behind.lives.failures >= FEWEST_RETURNS:
+        try:
+            grid = weibull_grid(behind.lives)
+        except CannotTellError:
+            # Lives that no law fits carry none: the same as too few.
+            grid = None
+    return Pool(behind, kind, grid)
