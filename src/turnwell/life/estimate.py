@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import inf, isfinite, isnan
 
 from turnwell.errors import InputError
+from turnwell.life.tails import checked_level
 from turnwell.measure import Interval, Limit, Reading, cannot_tell, reading
 from turnwell.words import Message
 
@@ -45,8 +46,7 @@ class Estimate:
                 f"{self.value} does not lie in its interval {self.low} to {self.high}; this is "
                 "no estimate"
             )
-        if not 0.0 < self.level < 1.0:
-            raise InputError(f"level is {self.level}, must lie between 0 and 1")
+        checked_level(self.level)
 
     @property
     def is_bounded(self) -> bool:

@@ -1,6 +1,27 @@
-"""How many standard errors an interval reaches to either side."""
+"""How much chance an interval leaves out on either side, and how many standard errors it reaches.
 
-__all__ = ["normal_reach", "student_reach"]
+Every level of coverage is checked here, and here only.
+"""
+
+from turnwell.errors import InputError
+
+__all__ = ["checked_level", "normal_reach", "student_reach", "tail_of"]
+
+
+def checked_level(level: float) -> float:
+    """Give back a level of coverage, or refuse one that does not lie between 0 and 1."""
+    if not 0.0 < level < 1.0:
+        raise InputError(f"level is {level}, must lie between 0 and 1")
+    return level
+
+
+def tail_of(level: float) -> float:
+    """Give the chance that a central interval of that coverage leaves out on either side.
+
+    >>> round(tail_of(0.95), 6)
+    0.025
+    """
+    return (1.0 - checked_level(level)) / 2.0
 
 
 def normal_reach(level: float) -> float:
@@ -11,7 +32,7 @@ def normal_reach(level: float) -> float:
     """
     from scipy.special import ndtri
 
-    return float(ndtri(0.5 + level / 2.0))
+    return float(-ndtri(tail_of(level)))
 
 
 def student_reach(level: float, degrees: float) -> float:
@@ -22,4 +43,4 @@ def student_reach(level: float, degrees: float) -> float:
     """
     from scipy.special import stdtrit
 
-    return float(stdtrit(degrees, 0.5 + level / 2.0))
+    return float(-stdtrit(degrees, tail_of(level)))

@@ -85,7 +85,8 @@ def test_lower_limits_never_fall_below_nothing():
         (([1.5], [1.0]), {}, "whole numbers"),
         (([1], [0.0]), {}, "leave out offices without risk"),
         (([1], [1.0]), {"target": 0.0}, "target is 0"),
-        (([1], [1.0]), {"levels": (1.0,)}, "levels are"),
+        (([1], [1.0]), {"levels": (1.0,)}, "level is"),
+        (([1], [1.0]), {"levels": ()}, "give one at least"),
     ],
 )
 def test_it_refuses_what_is_no_funnel(arguments, options, says: str):

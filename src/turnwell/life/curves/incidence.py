@@ -20,7 +20,7 @@ from turnwell.life.clusters import Clusters, Influence
 from turnwell.life.curves.risk import Risk, risk_of
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import NO_CAUSE, Clock, Lives
-from turnwell.life.tails import normal_reach, student_reach
+from turnwell.life.tails import normal_reach, student_reach, tail_of
 
 __all__ = ["CauseCurve", "Incidence", "cumulative_incidence"]
 
@@ -121,7 +121,7 @@ class Incidence:
         if age == self.start:
             return Estimate(0.0, 0.0, 0.0, self.level)
         count = self.whole.size - int(np.searchsorted(self.whole, age, side="left"))
-        most = 1.0 - ((1.0 - self.level) / 2.0) ** (1.0 / count) if count else 1.0
+        most = 1.0 - tail_of(self.level) ** (1.0 / count) if count else 1.0
         return Estimate(0.0, 0.0, most, self.level)
 
 

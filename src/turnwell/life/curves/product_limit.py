@@ -17,7 +17,7 @@ from turnwell.life.clusters import Influence
 from turnwell.life.curves.risk import Risk, risk_of
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock, Lives
-from turnwell.life.tails import normal_reach, student_reach
+from turnwell.life.tails import normal_reach, student_reach, tail_of
 
 __all__ = ["SurvivalCurve", "product_limit"]
 
@@ -107,7 +107,7 @@ class SurvivalCurve:
                 self.level,
             )
         count = self.whole.size - int(np.searchsorted(self.whole, age, side="left"))
-        least = ((1.0 - self.level) / 2.0) ** (1.0 / count) if count else 0.0
+        least = tail_of(self.level) ** (1.0 / count) if count else 0.0
         return Estimate(1.0, least if age > self.start else 1.0, 1.0, self.level)
 
     def quantile(self, p: float) -> Estimate:
@@ -141,7 +141,7 @@ class SurvivalCurve:
 
     def _sure_until(self, p: float) -> float:
         """Give the age up to which no failure at all proves that less than a share p failed."""
-        needed = floor(log((1.0 - self.level) / 2.0) / log1p(-p)) + 1
+        needed = floor(log(tail_of(self.level)) / log1p(-p)) + 1
         return float(self.whole[-needed]) if needed <= self.whole.size else self.start
 
 

@@ -16,6 +16,7 @@ from turnwell.errors import InputError
 from turnwell.life.decide.pace import pace_middle, pace_spread
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock
+from turnwell.life.tails import tail_of
 from turnwell.life.weibull import WeibullGrid, mean_ahead, survival_ahead
 from turnwell.life.weibull.weighted import smeared_quantiles, weighted_quantiles
 
@@ -184,7 +185,7 @@ def _returned(option: Option, stretch: float) -> NDArray[np.float64]:
 def _paced(values: NDArray[np.float64], option: Option, level: float, *, sign: int = 1) -> Estimate:
     """Give median and interval of values times the pace, or over it where sign is -1."""
     pace, weights = option.pace, option.life.weight
-    tail = 0.5 * (1.0 - level)
+    tail = tail_of(level)
     chances = [tail, 0.5, 1.0 - tail]
     if pace is None:
         ends = weighted_quantiles(values, weights, chances)

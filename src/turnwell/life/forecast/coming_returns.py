@@ -15,6 +15,7 @@ from turnwell.errors import CannotTellError, InputError
 from turnwell.life.estimate import Estimate
 from turnwell.life.rates.predictive import Predictive, negative_binomial_cdf
 from turnwell.life.rates.shrinkage import Shrunken
+from turnwell.life.tails import normal_reach, tail_of
 
 __all__ = ["ComingReturns", "coming_from_growth", "coming_returns"]
 
@@ -92,8 +93,6 @@ def coming_returns(
         raise InputError(f"expected has shape {risk.shape} for {shrunken.counts.size} offices")
     if np.any(~np.isfinite(risk) | (risk < 0.0)) or not risk.any():
         raise InputError("expected counts must be finite and >= 0, one > 0 at least")
-    if not 0.0 < level < 1.0:
-        raise InputError(f"level is {level}, must lie between 0 and 1")
     spread = shrunken.spread
     own = 1.0 / np.maximum(spread.variance_of(shrunken.concentration), 1e-8)
     shape = own + shrunken.counts
@@ -105,7 +104,7 @@ def coming_returns(
     ahead = rate * risk
     shop_mean = ahead.sum(axis=1)
     shop_extra = np.sum(ahead**2 / shape, axis=1)
-    tail = (1.0 - level) / 2.0
+    tail = tail_of(level)
     return ComingReturns(
         counts[0],
         _quantiles(tail, *counts),
@@ -152,14 +151,11 @@ def coming_from_growth(expected: Estimate) -> Predictive:
     >>> print(ahead.interval())
     20 (10 to 32)
     """
-    from scipy.special import ndtri
-
     if not (expected.low > 0.0 and isfinite(expected.high)):
         raise CannotTellError(
             f"the expected number is {expected}, open at one end; more returns would close it"
         )
-    wide = 2.0 * float(ndtri((1.0 + expected.level) / 2.0))
-    log_sd = log(expected.high / expected.low) / wide
+    log_sd = log(expected.high / expected.low) / (2.0 * normal_reach(expected.level))
     relative = float(np.expm1(log_sd**2))
     shape = 1.0 / relative if relative > 0.0 else inf
     return Predictive(np.array([expected.value]), np.array([shape]), np.ones(1))

@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
 from turnwell.life.estimate import Estimate
+from turnwell.life.tails import tail_of
 from turnwell.life.weibull import WeibullGrid
 
 __all__ = ["ReturnCost", "UnderWarranty", "WarrantyForecast", "warranty_forecast"]
@@ -164,12 +165,10 @@ def warranty_forecast(
         raise InputError("there is no handpiece under warranty; give one group at least")
     if not 0.0 < horizon < inf:
         raise InputError(f"horizon is {horizon}, must be finite and > 0")
-    if not 0.0 < level < 1.0:
-        raise InputError(f"level is {level}, must lie between 0 and 1")
     points = _points_of(groups[0], horizon)
     for group in groups[1:]:
         points = _together(points, _points_of(group, horizon))
-    tail = (1.0 - level) / 2.0
+    tail = tail_of(level)
     number, cost = float(points.mean.mean()), float(points.cost.mean())
     low, high = _count_quantile(points, tail), _count_quantile(points, 1.0 - tail)
     least, most = _cost_quantile(points, tail), _cost_quantile(points, 1.0 - tail)

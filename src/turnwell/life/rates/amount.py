@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
 from turnwell.life.estimate import Estimate
+from turnwell.life.tails import tail_of
 
 __all__ = ["Amount"]
 
@@ -108,10 +109,8 @@ class Amount:
 
     def estimate(self, level: float = 0.95) -> Estimate:
         """Give the mean with the central credible interval."""
-        if not 0.0 < level < 1.0:
-            raise InputError(f"level is {level}, must lie between 0 and 1")
         middle = (np.arange(self.points.size) + 0.5) / self.points.size
-        tail = (1.0 - level) / 2.0
+        tail = tail_of(level)
         low, high = np.interp([tail, 1.0 - tail], middle, self.points)
         # A point that holds nearly the whole mean can lie beyond the upper tail.
         mean = self.mean

@@ -24,6 +24,7 @@ from turnwell.life.rates.outlook import Window, outlook
 from turnwell.life.rates.poisson import RateRatio, rate_ratio
 from turnwell.life.rates.predictive import Predictive
 from turnwell.life.rates.spread import ShopSpread
+from turnwell.life.tails import tail_of
 from turnwell.words import Message
 
 __all__ = ["Change", "Spell", "change", "spell"]
@@ -93,7 +94,7 @@ class Change:
         """
         if not 0.0 < factor < inf or factor == 1.0:
             raise InputError(f"factor is {factor}, must be > 0 and not 1")
-        tail = (1.0 - self.factor.level) / 2.0
+        tail = tail_of(self.factor.level)
         times = 1.0
         while times <= 64.0:
             later = self.without_change.mean * times
@@ -203,8 +204,6 @@ def change(
     """
     before = Window.of(before_counts, before_expected)
     after = Window.of(after_counts, after_expected)
-    if not 0.0 < level < 1.0:
-        raise InputError(f"level is {level}, must lie between 0 and 1")
     if after.risk == 0.0:
         raise InputError("nothing was at risk after that day; wait until the window has begun")
     unchanged = outlook(shop, before, after.expected)
@@ -218,7 +217,7 @@ def change(
 
 def _factor(unchanged: Predictive, count: int, level: float) -> Estimate:
     """Give the change factors under which the later count is no surprise."""
-    tail = (1.0 - level) / 2.0
+    tail = tail_of(level)
 
     def least(factor: float) -> float:
         return tail - unchanged.at_least(count, factor=factor)

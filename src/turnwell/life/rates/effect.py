@@ -23,6 +23,7 @@ from turnwell.life.estimate import Estimate
 from turnwell.life.rates.amount import Amount
 from turnwell.life.rates.change import Change
 from turnwell.life.rates.predictive import Predictive
+from turnwell.life.tails import tail_of
 
 __all__ = [
     "Action",
@@ -69,7 +70,7 @@ class Effectiveness:
     def estimate(self, level: float = 0.95) -> Estimate:
         """Give the mean share with its credible interval."""
         mean, below = float(self.share @ self.chance), np.cumsum(self.chance)
-        tail = (1.0 - level) / 2.0
+        tail = tail_of(level)
         low, high = np.interp([tail, 1.0 - tail], below - self.chance / 2.0, self.share)
         return Estimate(mean, min(float(low), mean), max(float(high), mean), level)
 

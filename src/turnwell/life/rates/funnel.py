@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
+from turnwell.life.tails import tail_of
 
 __all__ = ["Funnel", "FunnelLimits", "funnel", "poisson_quantile"]
 
@@ -141,8 +142,8 @@ def funnel(
         raise InputError("counts must be whole numbers >= 0")
     if not 0.0 < target < inf:
         raise InputError(f"target is {target}, must be finite and > 0")
-    if not levels or not all(0.0 < level < 1.0 for level in levels):
-        raise InputError(f"levels are {levels}, must lie between 0 and 1")
+    if not levels:
+        raise InputError("no level is given; give one at least")
     dispersion = _dispersion((seen - target * means) / np.sqrt(target * means))
     is_over = dispersion > 1.0 + 2.0 * sqrt(2.0 / seen.size)
     widen = sqrt(dispersion) if is_over else 1.0
@@ -159,7 +160,7 @@ def _dispersion(z: NDArray[np.float64]) -> float:
 def _limits(
     expected: NDArray[np.float64], target: float, level: float, widen: float
 ) -> FunnelLimits:
-    tail = (1.0 - level) / 2.0
+    tail = tail_of(level)
     mean = target * expected
     lowest, highest = poisson_quantile(tail, mean), poisson_quantile(1.0 - tail, mean)
     low = _interpolated(lowest, tail, mean) / expected

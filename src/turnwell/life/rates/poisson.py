@@ -11,6 +11,7 @@ from math import inf, isfinite
 
 from turnwell.errors import CannotTellError, InputError
 from turnwell.life.estimate import Estimate
+from turnwell.life.tails import tail_of
 
 __all__ = ["RateRatio", "rate", "rate_p", "rate_ratio"]
 
@@ -67,7 +68,7 @@ def rate(count: int, exposure: float, *, level: float = 0.95) -> Estimate:
     from scipy.special import gammaincinv
 
     events, over = _count(count, "count"), _exposure(exposure, "exposure")
-    tail = _tail(level)
+    tail = tail_of(level)
     low = float(gammaincinv(events, tail)) if events else 0.0
     high = float(gammaincinv(events + 1, 1.0 - tail))
     return Estimate(events / over, low / over, high / over, level)
@@ -141,7 +142,7 @@ def rate_ratio(
     events, base = _count(count, "count"), _count(base_count, "base_count")
     over, base_over = _exposure(exposure, "exposure"), _exposure(base_exposure, "base_exposure")
     asked = _exposure(null, "null")
-    tail = _tail(level)
+    tail = tail_of(level)
     if events + base == 0:
         raise CannotTellError(
             "neither side had a return, so that any ratio would agree; wait for the first"
@@ -182,9 +183,3 @@ def _exposure(given: float, name: str) -> float:
     if not 0.0 < given < inf:
         raise InputError(f"{name} is {given}, must be finite and > 0")
     return float(given)
-
-
-def _tail(level: float) -> float:
-    if not 0.0 < level < 1.0:
-        raise InputError(f"level is {level}, must lie between 0 and 1")
-    return (1.0 - level) / 2.0

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from turnwell.life.estimate import Estimate
+from turnwell.life.tails import tail_of
 
 __all__ = ["Predictive", "log_negative_binomial", "negative_binomial_cdf"]
 
@@ -85,7 +86,7 @@ class Predictive:
         Each end leaves out at most half of 1 - level, and the interval holds the mean even where
         nearly always nothing happens.
         """
-        tail = (1.0 - level) / 2.0
+        tail = tail_of(level)
         mean = self.expected
         low = min(self.quantile(tail), floor(mean))
         return Estimate(mean, low, max(self.quantile(1.0 - tail), ceil(mean)), level)

@@ -21,6 +21,7 @@ from turnwell.life.rates.spread import (
     shop_spread,
     totals_of,
 )
+from turnwell.life.tails import tail_of
 
 __all__ = ["GammaPrior", "Shrunken", "shrink"]
 
@@ -68,7 +69,7 @@ class GammaPrior:
         """Give the mean and the central credible interval."""
         from scipy.special import gammaincinv
 
-        tail = (1.0 - level) / 2.0
+        tail = tail_of(level)
         low, high = (float(gammaincinv(self.shape, p)) / self.rate for p in (tail, 1.0 - tail))
         return Estimate(self.mean, low, high, level)
 
@@ -172,9 +173,7 @@ def shrink(
     >>> print(f"{found.mean[3]:.1f}", f"{found.above(3.0)[3]:.2f}")
     3.7 0.89
     """
-    rows = _rows(counts, expected, office)
-    if not 0.0 < level < 1.0:
-        raise InputError(f"level is {level}, must lie between 0 and 1")
+    rows, tail = _rows(counts, expected, office), tail_of(level)
     offices = int(rows.office.max()) + 1
     total = totals_of(rows.counts, rows.office, offices)
     risk = totals_of(rows.expected, rows.office, offices)
@@ -184,7 +183,6 @@ def shrink(
     share = concentration(rows.expected, rows.office, offices)
     grid = _grid(total, risk, spread)
     chance = _posterior(total, risk, share, spread, grid)
-    tail = (1.0 - level) / 2.0
     fitted = most_likely_spread(total, risk, spread.between_handpieces.value**2 * share)
     return Shrunken(
         total,

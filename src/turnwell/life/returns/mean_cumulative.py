@@ -16,7 +16,7 @@ from turnwell.life.clusters import Clusters, Influence
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock, Histories
 from turnwell.life.returns.watch import Watch, watch_of
-from turnwell.life.tails import normal_reach, student_reach
+from turnwell.life.tails import normal_reach, student_reach, tail_of
 
 __all__ = ["MeanCumulative", "mean_cumulative", "mean_of"]
 
@@ -94,7 +94,7 @@ class MeanCumulative:
         """Give mean and limits at many ages after `start` and up to `end`; as `at`."""
         place = np.searchsorted(self.time, ages, side="right")
         count = self.whole.size - np.searchsorted(self.whole, ages, side="left")
-        least = -log((1.0 - self.level) / 2.0)
+        least = -log(tail_of(self.level))
         none = np.where(count > 0, least / np.maximum(count, 1), inf)
         if not self.is_counted:
             none = np.full(ages.shape, inf)
@@ -177,11 +177,11 @@ def _reach(
     Where few are watched those few look more alike than they are: at one, its own mean is the
     mean. So the reach is never shorter than that of returns that depend on nothing.
     """
+    independent = normal_reach(level) * np.sqrt(np.cumsum(watch.squares / watch.at_risk**2))
     if clusters < 2:
         return np.full_like(variance, inf)
     over = student_reach(level, clusters - 1) * np.sqrt(variance * clusters / (clusters - 1.0))
-    independent = np.sqrt(np.cumsum(watch.squares / watch.at_risk**2))
-    return np.maximum(over, normal_reach(level) * independent)
+    return np.maximum(over, independent)
 
 
 def _limits(

@@ -13,6 +13,7 @@ from turnwell.errors import InputError
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Histories
 from turnwell.life.returns.power_likelihood import PowerLikelihood
+from turnwell.life.tails import tail_of
 
 __all__ = ["LEAST_RETURNS", "best_shape", "exact_limits", "shape_limits"]
 
@@ -88,7 +89,7 @@ def exact_limits(
     degrees = _exact_degrees(histories, is_failure_terminated)
     if degrees is None:
         return None
-    tail = (1.0 - level) / 2.0
+    tail = tail_of(level)
     low, high = (
         shape * float(chdtri(degrees, share)) / (2.0 * histories.returns)
         for share in (1.0 - tail, tail)

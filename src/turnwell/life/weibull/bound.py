@@ -17,6 +17,7 @@ from math import exp, inf, log, log1p
 
 from turnwell.errors import InputError
 from turnwell.life.lives import Clock, Lives
+from turnwell.life.tails import checked_level
 from turnwell.life.weibull.likelihood import likelihood_of
 
 __all__ = ["ScaleBound", "scale_bound"]
@@ -78,9 +79,7 @@ def scale_bound(lives: Lives, *, shape: float, level: float = 0.95) -> ScaleBoun
         raise InputError(f"{lives.failures} of the lives failed; fit them with weibull_fit")
     if not 0.05 <= shape <= 50.0:
         raise InputError(f"shape is {shape}, must lie between 0.05 and 50")
-    if not 0.0 < level < 1.0:
-        raise InputError(f"level is {level}, must lie between 0 and 1")
     likelihood = likelihood_of(lives)
     watched = likelihood.exposure(shape)[0]
-    low = exp(likelihood.unit + log(watched / -log1p(-level)) / shape)
+    low = exp(likelihood.unit + log(watched / -log1p(-checked_level(level))) / shape)
     return ScaleBound(low, shape, level, lives.count, lives.clock)

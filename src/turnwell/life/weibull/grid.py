@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from turnwell.errors import CannotTellError
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock, Lives
+from turnwell.life.tails import tail_of
 from turnwell.life.weibull.likelihood import Likelihood, likelihood_of
 from turnwell.life.weibull.maximum import Maximum, maximum_of, refuse_endless, scale_for
 from turnwell.life.weibull.profile import profile_limits
@@ -71,7 +72,7 @@ class WeibullGrid:
             Takes arrays of shape and scale, shape (m,), and gives one of that shape.
         """
         values = np.broadcast_to(function(self.shape, self.scale), self.weight.shape)
-        tail = 0.5 * (1.0 - level)
+        tail = tail_of(level)
         low, value, high = weighted_quantiles(values, self.weight, [tail, 0.5, 1.0 - tail])
         return Estimate(float(value), float(low), float(high), level)
 
