@@ -105,9 +105,13 @@ def effects_of(
             )
             for key in chosen
         }
-        effects = _ranked(yearly, counts, shares, known, cost)[:ACTIONS_SHOWN]
+        ranked = _ranked(yearly, counts, shares, known, cost)
     except CannotTellError:
         return EffectsFound((), None, text_of("lives.effects.no_settled_cause"))
+    # Against a cause that never came in any office no action is named.
+    effects = [effect for effect in ranked if effect.prevented.high > 0.0][:ACTIONS_SHOWN]
+    if not effects:
+        return EffectsFound((), None, text_of("lives.effects.no_action"))
     return EffectsFound(
         tuple(_shown(effect, counts, known[effect.key]) for effect in effects), effects[0]
     )

@@ -51,9 +51,10 @@ class Pool:
         return max(1, ceil((FEWEST_RETURNS - self.returns) / share))
 
 
-def pool_of(records: ShopRecords, class_key: str, kind: OptionKind) -> Pool:
-    """Give the lives an option of a kind is judged by on a class of handpiece."""
-    for of in (kind, None):
+def pool_of(records: ShopRecords, class_key: str, kind: OptionKind | None) -> Pool:
+    """Give the lives an option of a kind, or one of no known kind, is judged by on a class."""
+    # A new handpiece does not last as a repaired one does: nothing stands in for its lives.
+    for of in (kind,) if kind is OptionKind.REPLACE else (kind, None):
         pool = kept_answer(records, ("pool", class_key, of), partial(_pool, records, class_key, of))
         if pool.grid is not None:
             break

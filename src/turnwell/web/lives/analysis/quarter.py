@@ -137,7 +137,9 @@ def _groups(
     groups, counted = [], 0
     for (kind, option), listed in rows_of.items():
         class_key = records.class_keys[kind]
-        grid = pool_of(records, class_key, OptionKind(KINDS[option])).grid
+        # Where the last repair was not agreed to, its kind is not known.
+        agreed = OptionKind(KINDS[option]) if option >= 0 else None
+        grid = pool_of(records, class_key, agreed).grid
         rows = np.array(listed)
         prices = covered.price[rows][covered.currency[rows] == currency]
         pace = _clock_a_day(records, class_key, grid.clock) if grid is not None else None

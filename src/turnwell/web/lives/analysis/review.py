@@ -1,8 +1,9 @@
 """The office review: do its handpieces come back, why, did visits help, what to change."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import partial
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from turnwell.web.lives.analysis.handpieces import (
     spent_on,
 )
 from turnwell.web.lives.analysis.windows import moment_of
+from turnwell.web.lives.chances import in_percent
 from turnwell.web.lives.kept import kept_answer
 from turnwell.web.lives.records import Returns, ShopRecords
 from turnwell.web.offices.models import Office
@@ -169,9 +171,7 @@ def _first_watched(records: ShopRecords, office: Office, least: date) -> date:
     if not mine.any():
         return least
     first_s = int(records.stretches.start_s[mine].min())
-    return date(1970, 1, 1) + timedelta(
-        days=max(first_s // 86_400, (least - date(1970, 1, 1)).days)
-    )
+    return max(datetime.fromtimestamp(first_s, ZoneInfo(office.time_zone)).date(), least)
 
 
 def _rate(count: int, years: float) -> Reading:
@@ -199,7 +199,7 @@ def _against(expectation: Expectation, shrunken: Shrunken | None, office: int) -
     params: dict[str, Param] = {
         "returns": int(expectation.counts[mine].sum()),
         "expected": float(expectation.expected[mine].sum()),
-        "chance": 100.0 * float(shrunken.above(1.0)[place]),
+        "chance": in_percent(float(shrunken.above(1.0)[place])),
     }
     return shrunken.office(place).reading(
         "against_expectation",

@@ -9,7 +9,6 @@ import numpy as np
 from turnwell.catalogue import load
 from turnwell.life import (
     Clock,
-    Comparison,
     Estimate,
     Option,
     WeibullGrid,
@@ -18,10 +17,11 @@ from turnwell.life import (
     worth_of,
 )
 from turnwell.measure import Interval, Reading
-from turnwell.pictures import figures_of
+from turnwell.pictures import Figures, figures_of
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.models import EstimateOption, Job, OptionKind
 from turnwell.web.lives.analysis.pools import Pool, pool_of
+from turnwell.web.lives.chances import in_percent
 from turnwell.web.lives.records import ShopRecords
 from turnwell.words import Message, Param, text_of
 
@@ -87,6 +87,16 @@ class OptionWorth:
     rests_on: str
     worth: Worth | None
 
+    @property
+    def figures(self) -> tuple[Figures, ...]:
+        """The readings as they are shown."""
+        return tuple(figures_of(reading) for reading in self.readings)
+
+    @property
+    def whys(self) -> tuple[str, ...]:
+        """What each reading counts."""
+        return tuple(f"{text_of(one.name)}: {text_of(one.why)}" for one in self.readings)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class JobWorth:
@@ -97,13 +107,10 @@ class JobWorth:
     options : tuple of OptionWorth
     says : str
         Which costs least a use, and how sure that is; what is missing to say so.
-    comparison : Comparison or None
-        Of the options that could be told, in their order; None below two.
     """
 
     options: tuple[OptionWorth, ...]
     says: str
-    comparison: Comparison | None
 
 
 def worth_of_job(records: ShopRecords, job: Job, options: Sequence[Priced]) -> JobWorth:
@@ -119,10 +126,7 @@ def worth_of_job(records: ShopRecords, job: Job, options: Sequence[Priced]) -> J
     """
     pace = _pace(records, job)
     told = tuple(_option_worth(records, job, option, pace) for option in options)
-    known = [one.worth for one in told if one.worth is not None]
-    currencies = {one.currency for one in options}
-    comparison = compare(known) if len(known) > 1 and len(currencies) == 1 else None
-    return JobWorth(told, _says(told, comparison), comparison)
+    return JobWorth(told, _says(told))
 
 
 def worth_lines(one: OptionWorth) -> tuple[str, ...]:
@@ -159,6 +163,8 @@ def _option_worth(records: ShopRecords, job: Job, priced: Priced, pace: _Pace) -
             "class": class_name(class_key).lower(),
         }
         key = "one" if pool.jobs_missing == 1 else "more"
+        if priced.kind is OptionKind.REPLACE:
+            key = "new"
         return OptionWorth(
             priced, name, pool, (), text_of(Message(f"lives.thin.{key}", missing)), None
         )
@@ -256,8 +262,29 @@ def _rests_on(pool: Pool, class_key: str) -> str:
     return text_of(Message("lives.pool.kind" if pool.kind else "lives.pool.class", said))
 
 
-def _says(told: Sequence[OptionWorth], comparison: Comparison | None) -> str:
-    if comparison is not None:
-        return text_of(comparison.message)
+def _says(told: Sequence[OptionWorth]) -> str:
+    """Say which option costs least a use; of those judged by the same lives the cheapest stands."""
     known = [one for one in told if one.worth is not None]
-    return text_of("lives.one_told" if known else "lives.none_told")
+    if len({one.priced.currency for one in known}) > 1:
+        return text_of("lives.compare.currencies")
+    if len(known) < 2:
+        return text_of("lives.compare.one_told" if known else "lives.compare.none_told")
+    first: dict[int, OptionWorth] = {}
+    for one in sorted(known, key=lambda one: one.priced.total):
+        first.setdefault(id(one.pool.behind), one)
+    if len(first) < 2:
+        cheapest = next(iter(first.values()))
+        return text_of(Message("lives.compare.same_lives", {"name": cheapest.name}))
+    apart = list(first.values())
+    found = compare([one.worth for one in apart if one.worth is not None])
+    best = apart[found.best]
+    cost = figures_of(best.readings[1])
+    params: dict[str, Param] = {
+        "name": best.name,
+        "cost": cost.value or "",
+        "low": cost.low or "",
+        "high": cost.high or "",
+        "unit": cost.unit,
+        "chance": in_percent(found.probability[found.best]),
+    }
+    return text_of(Message(f"lives.compare.{'least' if found.is_settled else 'open'}", params))

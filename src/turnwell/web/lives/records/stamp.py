@@ -79,7 +79,7 @@ class Blocks:
 
 def stamp_now() -> Stamp:
     """Give the stamp of the rows as they are; four queries, five on PostgreSQL."""
-    offices = list(Office.objects.order_by("pk").values_list("pk", "time_zone", "is_active"))
+    offices = list(Office.objects.order_by("pk").values_list("pk", "name", "time_zone", "is_active"))
     return Stamp(
         database=_database(),
         jobs=_versions(Job),

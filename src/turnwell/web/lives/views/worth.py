@@ -62,6 +62,8 @@ def behind(request: HttpRequest, code: str, kind: str) -> HttpResponse:
 def _priced(typed: OptionForm) -> Priced | None:
     """Give the option as far as it is typed; None where its kind or a price is missing."""
     clean = typed.cleaned_data
+    if not any(typed.data.get(name, "").strip() for name in ("parts_price", "labour_price")):
+        return None
     if not {"kind", "parts_price", "labour_price", "warranty_months"} <= clean.keys():
         return None
     shop = the_shop()
