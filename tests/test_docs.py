@@ -25,6 +25,12 @@ def pages() -> list[Path]:
     return [ROOT / "README.md", ROOT / "ARCHITECTURE.md", *sorted(DOCS.rglob("*.md"))]
 
 
+def sources() -> set[str]:
+    """Give the keys of all sources: of methods, and of the catalogue's facts."""
+    files = (DOCS / "references.toml", ROOT / "src/turnwell/catalogue/data/sources.toml")
+    return {key for file in files for key in tomllib.loads(file.read_text(encoding="utf-8"))}
+
+
 def tracked() -> list[Path]:
     """Give the files of the repository; all but what is ignored where there is no git."""
     listed = subprocess.run(
@@ -63,14 +69,21 @@ def test_the_floor_plan_names_every_place_of_the_page():
 
 
 def test_every_cited_source_is_listed():
-    listed = set(tomllib.loads((DOCS / "references.toml").read_text(encoding="utf-8")))
+    listed = sources()
     missing = {
         f"{key} ({path.relative_to(ROOT)})"
-        for path in (ROOT / "src").rglob("*.py")
+        for folder in ("src", "tests", "benchmarks")
+        for path in (ROOT / folder).rglob("*.py")
         for key in _cited(path)
         if key not in listed
     }
-    assert not missing, "not in docs/references.toml: " + ", ".join(sorted(missing))
+    assert not missing, "in no list of sources: " + ", ".join(sorted(missing))
+
+
+@pytest.mark.parametrize("page", pages(), ids=lambda page: str(page.relative_to(ROOT)))
+def test_every_source_of_a_page_is_listed(page: Path):
+    found = set(KEY.findall(page.read_text(encoding="utf-8")))
+    assert {key for key in found - sources() if any(map(str.isdigit, key))} == set()
 
 
 def _cited(path: Path) -> set[str]:

@@ -1,5 +1,8 @@
 """Published data as tables: lives of bearings and patients, causes, returns of systems."""
 
+from tests.life.weibull.published import bearings, ten_of_twenty
+from turnwell.life import Lives
+
 __all__ = [
     "BEARINGS",
     "CAUSES",
@@ -15,47 +18,22 @@ def _table(headings: str, rows: list[tuple[object, ...]]) -> bytes:
     return "\n".join([headings, *(",".join(map(str, row)) for row in rows), ""]).encode()
 
 
-# Ten failures and ten units running at 500 hours [NISTHANDBOOK], 8.4.1.3.
+def _ends(lives: Lives) -> list[tuple[float, bool]]:
+    return list(zip(lives.exit.tolist(), lives.is_failed.tolist(), strict=True))
+
+
 TWENTY_UNITS = _table(
     "id,exit,failed",
-    [(n, age, 1) for n, age in enumerate((54, 187, 216, 240, 244, 335, 361, 373, 375, 386))]
-    + [(n, 500, 0) for n in range(10, 20)],
+    [
+        (n, f"{age:g}", int(has_failed))
+        for n, (age, has_failed) in enumerate(_ends(ten_of_twenty()))
+    ],
 )
 
-# Millions of turns of 23 deep-groove ball bearings [LIEBLEINZELEN1956].
+# Millions of turns of 23 deep-groove ball bearings.
 BEARINGS = _table(
     "id,exit,failed",
-    [
-        (f"B{n:02d}", age, 1)
-        for n, age in enumerate(
-            [
-                "17.88",
-                "28.92",
-                "33.00",
-                "41.52",
-                "42.12",
-                "45.60",
-                "48.40",
-                "51.84",
-                "51.96",
-                "54.12",
-                "55.56",
-                "67.80",
-                "68.64",
-                "68.64",
-                "68.88",
-                "84.12",
-                "93.12",
-                "98.64",
-                "105.12",
-                "105.84",
-                "127.92",
-                "128.04",
-                "173.40",
-            ],
-            start=1,
-        )
-    ],
+    [(f"B{n:02d}", f"{age:.2f}", 1) for n, (age, _) in enumerate(_ends(bearings()), start=1)],
 )
 
 _TREATED = (6, 6, 6, 7, 10, 13, 16, 22, 23)
