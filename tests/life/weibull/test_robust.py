@@ -38,6 +38,19 @@ def test_one_newton_step_stands_for_fitting_without_each_office():
     assert spread.offices == 12
 
 
+@pytest.mark.parametrize(("offices", "printed"), [(5, 2.776), (10, 2.262), (21, 2.086)])
+def test_they_reach_as_far_as_students_t_of_one_degree_less_than_offices(
+    offices: int, printed: float
+):
+    """Printed upper points: [NISTHANDBOOK], 1.3.6.7.2."""
+    lives = alike(np.random.default_rng(5), offices=offices, each=20, spread=0.2)
+    fit = weibull_fit(lives)
+    assert fit.spread is not None
+    assert fit.robust_scale is not None
+    half = 0.5 * np.log(fit.robust_scale.high / fit.robust_scale.low)
+    assert half / np.sqrt(fit.spread.by_mm) == pytest.approx(printed, abs=0.0005)
+
+
 def test_lives_alike_within_an_office_widen_the_scale():
     fit = weibull_fit(alike(np.random.default_rng(1), offices=20, each=40, spread=0.5))
     assert fit.robust_scale is not None
