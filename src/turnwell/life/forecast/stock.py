@@ -11,12 +11,10 @@ from math import inf
 import numpy as np
 
 from turnwell.errors import InputError
+from turnwell.life.least_count import least_count
 from turnwell.life.rates.predictive import negative_binomial_cdf
 
 __all__ = ["Demand", "StockLevel", "expected_back_orders", "stock_level"]
-
-# More parts than this are no stock of a bench; the search ends there.
-MOST_PARTS = 10_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,15 +100,8 @@ def stock_level(demand: Demand, *, target: float = 0.95) -> StockLevel:
     """
     if not 0.0 < target < 1.0:
         raise InputError(f"target is {target}, must lie between 0 and 1")
-    low, high = -1, max(1, int(demand.mean))
-    while demand.at_most(high) < target:
-        low, high = high, 2 * high
-        if high > MOST_PARTS:
-            raise InputError(f"target {target} asks for over {MOST_PARTS:,} parts; lower it")
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if demand.at_most(middle) >= target else (middle, high)
-    return StockLevel(high, demand.at_most(high), expected_back_orders(high, demand))
+    parts = least_count(demand.at_most, target, near=demand.mean)
+    return StockLevel(parts, demand.at_most(parts), expected_back_orders(parts, demand))
 
 
 def expected_back_orders(parts: int, demand: Demand) -> float:

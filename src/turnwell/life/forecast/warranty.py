@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
 from turnwell.life.estimate import Estimate
+from turnwell.life.least_count import least_count
 from turnwell.life.tails import tail_of
 from turnwell.life.weibull import WeibullGrid
 
@@ -237,13 +238,7 @@ def _below(points: _Points, counts: NDArray[np.int64]) -> NDArray[np.float64]:
 
 
 def _count_quantile(points: _Points, share: float) -> int:
-    low, high = -1, max(1, int(points.mean.max()))
-    while _at_most(points, high) < share:
-        low, high = high, 2 * high
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if _at_most(points, middle) >= share else (middle, high)
-    return high
+    return least_count(lambda count: _at_most(points, count), share, near=float(points.mean.max()))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from turnwell.life.estimate import Estimate
+from turnwell.life.least_count import least_count
 from turnwell.life.tails import tail_of
 
 __all__ = ["Predictive", "log_negative_binomial", "negative_binomial_cdf"]
@@ -72,13 +73,7 @@ class Predictive:
 
     def quantile(self, share: float) -> int:
         """Give the smallest count that is not exceeded with chance `share`, 0 < share < 1."""
-        low, high = -1, max(1, ceil(self.expected))
-        while self.at_most(high) < share:
-            low, high = high, 2 * high
-        while high - low > 1:
-            middle = (low + high) // 2
-            low, high = (low, middle) if self.at_most(middle) >= share else (middle, high)
-        return high
+        return least_count(self.at_most, share, near=self.expected)
 
     def interval(self, level: float = 0.95) -> Estimate:
         """Give the mean with the predictive interval; the ends are whole counts.
