@@ -79,7 +79,8 @@ class Blocks:
 
 def stamp_now() -> Stamp:
     """Give the stamp of the rows as they are; four queries, five on PostgreSQL."""
-    offices = list(Office.objects.order_by("pk").values_list("pk", "name", "time_zone", "is_active"))
+    told = ("pk", "name", "time_zone", "is_active")
+    offices = list(Office.objects.order_by("pk").values_list(*told))
     return Stamp(
         database=_database(),
         jobs=_versions(Job),
