@@ -11,6 +11,9 @@ from turnwell.words import Message, Param, text_of
 
 __all__ = ["counted", "in_short", "untold"]
 
+# Nobody waits longer than this for an answer.
+MOST_DAYS_AHEAD = 730
+
 
 def in_short(review: OfficeReview) -> str:
     """Say the answer first: what a training did where that is shown, else how the office stands."""
@@ -60,6 +63,8 @@ def _longer(one: VisitChecked, times: float) -> papers.Untold:
     if not isfinite(times):
         return papers.Untold(what, text_of("lives.untold.never"))
     days = (one.span.stop - one.span.day).days * (times - 1.0)
+    if days > MOST_DAYS_AHEAD:
+        return papers.Untold(what, text_of("lives.untold.too_long"))
     return papers.Untold(what, text_of(Message("lives.untold.longer", {"days": days})))
 
 
