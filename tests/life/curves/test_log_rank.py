@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import ttest_1samp
 
 from tests.life.curves.sets import bland, ovarian, remission, stomach
 from tests.life.curves.shop import lives_of
@@ -91,6 +92,22 @@ def test_what_groups_of_offices_differ_by_is_judged_over_offices():
         sure["offices"] += found.over_offices_p < 0.05
     assert sure["lives"] > 30
     assert sure["offices"] <= 22
+
+
+def test_over_offices_it_is_the_t_test_of_their_sums():
+    """Each life's score written out: failures less expected, weighed by who else is at risk."""
+    lives = lives_of(np.random.default_rng(12), 80, offices=8, rounding=100.0)
+    is_first = np.arange(80) % 2 == 0
+    sums = np.zeros(8)
+    for age in np.unique(lives.exit[lives.is_failed]):
+        at_risk = (lives.entry < age) & (age <= lives.exit)
+        failed = at_risk & lives.is_failed & (lives.exit == age)
+        off = is_first[at_risk] - is_first[at_risk].mean()
+        score = off * (failed[at_risk] - failed.sum() / at_risk.sum())
+        np.add.at(sums, lives.office[at_risk], score)
+    found = log_rank([lives.chosen(is_first), lives.chosen(~is_first)])
+    assert sums.sum() == pytest.approx(found.observed[0] - found.expected[0])
+    assert found.over_offices_p == pytest.approx(ttest_1samp(sums, 0.0).pvalue)
 
 
 def test_the_safe_p_is_the_larger_one():

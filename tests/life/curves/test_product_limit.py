@@ -143,6 +143,8 @@ def test_before_the_first_failure_the_bound_is_that_of_none_in_twenty():
 def test_lives_that_all_run_give_a_bound_and_no_median():
     curve = product_limit(Lives.observed([10, 20, 30], [0, 0, 0]))
     assert curve.at(15).low == pytest.approx(0.025 ** (1 / 2))
+    # One that was last seen running at 10 was watched up to and with 10.
+    assert curve.at(10).low == pytest.approx(0.025 ** (1 / 3))
     assert curve.median.value == np.inf
     # Three lives without a failure do not deny that half failed at once.
     assert curve.median.low == 0.0
