@@ -128,3 +128,18 @@ def test_it_refuses_what_shows_nothing():
     single = trend(one_unit([4.0], 10.0))
     assert single.reversals is None
     assert single.reversals_p is None
+
+
+@pytest.mark.parametrize("count", [13, 20])
+@pytest.mark.parametrize("seed", range(5))
+def test_just_beyond_the_exact_counts_the_normal_law_is_as_good(count: int, seed: int):
+    """Half a pair further out: without that the p would be off by up to 0.06."""
+    gaps = np.random.default_rng(seed).exponential(10.0, count)
+    found = trend(one_unit(np.cumsum(gaps).tolist(), float(gaps.sum()) + 5.0))
+    exact = kendalltau(np.arange(count), gaps, method="exact").pvalue
+    assert found.reversals_p == pytest.approx(exact, abs=0.009)
+
+
+def test_a_watch_that_did_not_end_by_a_return_is_not_said_to():
+    with pytest.raises(InputError, match="unit 1 does not end by a return"):
+        trend(TEN, failure_terminated=True)

@@ -21,6 +21,7 @@ from turnwell.life.returns.power_likelihood import PowerLikelihood
 from turnwell.life.returns.power_misfit import MISFIT_LIMIT, misfit_of
 from turnwell.life.returns.power_region import Quantity, Region, region_of
 from turnwell.life.returns.power_spread import estimate_of, reach_of, spread_of
+from turnwell.life.returns.watch import refuse_open_ends
 from turnwell.life.tails import normal_reach
 
 __all__ = ["PowerLaw", "power_law", "power_law_of_counts"]
@@ -180,7 +181,7 @@ def power_law(
     0.299083 (0.0616782 to 0.720261)
     """
     if failure_terminated:
-        _check_ends(histories)
+        refuse_open_ends(histories)
     top = float(histories.stop.max())
     none = np.zeros(0)
     likelihood = PowerLikelihood(
@@ -303,14 +304,3 @@ def _law(
         level=level,
         clock=clock,
     )
-
-
-def _check_ends(histories: Histories) -> None:
-    last = np.zeros(histories.count)
-    np.maximum.at(last, histories.unit, histories.at)
-    wrong = np.flatnonzero(last < histories.stop)
-    if wrong.size:
-        raise InputError(
-            f"the watch of unit {int(wrong[0]) + 1} does not end by a return; leave "
-            "failure_terminated out"
-        )

@@ -9,6 +9,7 @@ returns do to them, and the test over units: [LAWLESSCOOK2012].
 
 from dataclasses import dataclass
 from math import sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from turnwell.errors import InputError
 from turnwell.life.lives import Clock, Histories
 from turnwell.life.returns.reversals import reversals_of
+from turnwell.life.returns.watch import refuse_open_ends
 
 __all__ = ["Trend", "trend"]
 
@@ -95,7 +97,7 @@ def trend(histories: Histories, *, failure_terminated: bool = False) -> Trend:
     Raises
     ------
     InputError
-        If nothing came back that could be used.
+        If nothing came back that could be used, or a watch said to end by a return does not.
 
     Examples
     --------
@@ -109,13 +111,13 @@ def trend(histories: Histories, *, failure_terminated: bool = False) -> Trend:
     off = into - window / 2.0
     laplace = float(off.sum() / sqrt(np.sum(window**2) / 12.0))
     chi2, degrees = float(2.0 * np.sum(np.log(window / into))), 2 * unit.size
-    clusters, robust, robust_p = _robust(histories, unit, off)
+    robust = _robust(histories, unit, off)
     counted = reversals_of(histories)
     return Trend(
         laplace=laplace,
         laplace_p=_normal_p(laplace),
-        robust_laplace=robust,
-        robust_laplace_p=robust_p,
+        robust_laplace=robust.statistic,
+        robust_laplace_p=robust.p,
         chi2=chi2,
         degrees=degrees,
         chi2_p=_chi2_p(chi2, degrees),
@@ -124,33 +126,41 @@ def trend(histories: Histories, *, failure_terminated: bool = False) -> Trend:
         reversals_p=counted.p if counted else None,
         returns=int(unit.size),
         units=histories.count,
-        clusters=clusters,
+        clusters=robust.clusters,
         is_failure_terminated=failure_terminated,
         clock=histories.clock,
     )
 
 
-def _windows(
-    histories: Histories, is_failure_terminated: bool
-) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
-    """Give unit, time into its window, and length of that window, of each return used."""
-    start, stop = histories.start, histories.stop.copy()
-    kept = np.ones(histories.returns, dtype=np.bool_)
+class _Windows(NamedTuple):
+    """Unit, time into its window, and length of that window, of each return used."""
+
+    unit: NDArray[np.intp]
+    into: NDArray[np.float64]
+    window: NDArray[np.float64]
+
+
+def _windows(histories: Histories, is_failure_terminated: bool) -> _Windows:
+    """Give the returns used; one that ended its watch tells nothing."""
+    window = histories.stop - histories.start
+    unit, at = histories.unit, histories.at
     if is_failure_terminated:
-        # Returns stand in order of age, so that the last one written to a unit is its last.
-        last = np.full(histories.count, -1, dtype=np.intp)
-        last[histories.unit] = np.arange(histories.returns)
-        ending = last[last >= 0]
-        stop[histories.unit[ending]] = histories.at[ending]
-        kept[ending] = False
-    unit = histories.unit[kept]
-    return unit, histories.at[kept] - start[unit], (stop - start)[unit]
+        refuse_open_ends(histories)
+        kept = at < histories.stop[unit]
+        unit, at = unit[kept], at[kept]
+    return _Windows(unit, at - histories.start[unit], window[unit])
 
 
-def _robust(
-    histories: Histories, unit: NDArray[np.intp], off: NDArray[np.float64]
-) -> tuple[int, float | None, float | None]:
-    """Give the number of clusters with a return, and the test of their sums."""
+class _Robust(NamedTuple):
+    """The number of clusters with a return, and the test of their sums where there is one."""
+
+    clusters: int
+    statistic: float | None = None
+    p: float | None = None
+
+
+def _robust(histories: Histories, unit: NDArray[np.intp], off: NDArray[np.float64]) -> _Robust:
+    """Test the sums of units or offices."""
     from scipy.special import stdtr
 
     cluster = histories.office[unit] if histories.offices > 1 else unit
@@ -158,9 +168,9 @@ def _robust(
     count = int(sums.size)
     spread = float(sums.std(ddof=1)) if count > 1 else 0.0
     if spread == 0.0:
-        return count, None, None
+        return _Robust(count)
     statistic = float(sums.mean()) / spread * sqrt(count)
-    return count, statistic, float(2.0 * stdtr(count - 1, -abs(statistic)))
+    return _Robust(count, statistic, float(2.0 * stdtr(count - 1, -abs(statistic))))
 
 
 def _normal_p(statistic: float) -> float:

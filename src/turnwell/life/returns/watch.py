@@ -9,7 +9,7 @@ from turnwell.errors import InputError
 from turnwell.life.clusters import Clusters
 from turnwell.life.lives import Histories
 
-__all__ = ["Watch", "watch_of"]
+__all__ = ["Watch", "refuse_open_ends", "watch_of"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,6 +102,18 @@ def watch_of(
         squares=_per_step(step, kept.weight**2, time.size),
         at_risk=(here - gone).astype(np.float64),
     )
+
+
+def refuse_open_ends(histories: Histories) -> None:
+    """Refuse a unit whose watch does not end by a return, where all are said to."""
+    last = np.zeros(histories.count)
+    np.maximum.at(last, histories.unit, histories.at)
+    wrong = np.flatnonzero(last < histories.stop)
+    if wrong.size:
+        raise InputError(
+            f"the watch of unit {int(wrong[0]) + 1} does not end by a return; leave "
+            "failure_terminated out"
+        )
 
 
 def _per_step(
