@@ -196,3 +196,16 @@ def test_it_refuses_what_is_no_shop(arguments, options, says: str):
 def test_a_prior_is_refused_where_it_is_none():
     with pytest.raises(InputError, match="both > 0"):
         GammaPrior(0.0, 1.0)
+
+
+def test_three_offices_cannot_prove_a_spread_without_end():
+    """Flat, the spread would be 2.5 and its end the last one searched."""
+    found = shrink([0, 0, 30], [10.0, 10.0, 10.0]).spread.between_offices
+    assert 1.5 < found.value < 2.2
+    assert found.high < 2.95
+
+
+@pytest.mark.parametrize("shape", [np.inf, np.nan, -1.0])
+def test_a_prior_has_a_finite_shape(shape: float):
+    with pytest.raises(InputError, match="gamma prior has shape"):
+        GammaPrior(shape, 1.0)

@@ -33,16 +33,16 @@ class GammaPrior:
     Parameters
     ----------
     shape : float
-        > 0; infinite where all rates are one.
+        > 0, finite.
     rate : float
-        > 0; shape over rate is the mean.
+        > 0, finite; shape over rate is the mean.
     """
 
     shape: float
     rate: float
 
     def __post_init__(self) -> None:
-        if not (self.shape > 0.0 and self.rate > 0.0):
+        if not (0.0 < self.shape < inf and 0.0 < self.rate < inf):
             raise InputError(f"a gamma prior has shape {self.shape} and rate {self.rate}; both > 0")
 
     def after(self, count: float, exposure: float) -> "GammaPrior":
