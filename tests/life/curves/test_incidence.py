@@ -132,3 +132,12 @@ def test_it_refuses_what_it_cannot_say():
         incidence.at(5, 3)
     with pytest.raises(InputError, match="between two looks"):
         cumulative_incidence(Lives.between([1.0], [2.0]))
+
+
+def test_a_cause_not_seen_yet_is_bounded_by_those_that_were_watched_all_the_way():
+    """None of two seen: 1 - 0.025^(1/2) at most [CLOPPER1934]; the one that left early is out."""
+    names = ["bearing", "chuck"]
+    lives = Lives.observed([2, 8, 9], [0, 1, 1], cause=[-1, 1, 0], cause_names=names)
+    open_share = cumulative_incidence(lives).at(5, 0)
+    assert open_share.value == open_share.low == 0.0
+    assert open_share.high == pytest.approx(1.0 - 0.025**0.5, rel=1e-12)

@@ -229,3 +229,10 @@ def test_its_interval_covers_the_truth(count: int):
             continue
         held += curve.at(400.0).low <= truth <= curve.at(400.0).high
     assert 0.92 <= held / 400 <= 0.99
+
+
+@pytest.mark.parametrize("count", range(2, 80, 2))
+def test_the_median_of_an_even_number_is_the_middle_age_whatever_rounding_says(count: int):
+    """At 24 the curve multiplies up to a hair above one half."""
+    curve = product_limit(Lives.observed(np.arange(1, count + 1), np.ones(count)))
+    assert curve.median.value == count / 2

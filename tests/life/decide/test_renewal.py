@@ -116,3 +116,12 @@ def test_dearer_failures_are_met_earlier():
 def test_it_refuses_what_is_out_of_range(call, says: str):
     with pytest.raises(InputError, match=says):
         call()
+
+
+@pytest.mark.parametrize("ratio", [1e6, 1e14])
+@pytest.mark.parametrize("shape", [1.2, 2.5])
+def test_where_a_failure_costs_the_world_the_age_has_a_closed_answer(ratio: float, shape: float):
+    """At ages so low that S is 1: (shape - 1) (age / scale)^shape is 1 / ratio."""
+    best = renewal_age(shape, 1000.0, planned_cost=1.0, failure_cost=ratio)
+    closed = 1000.0 * (ratio * (shape - 1.0)) ** (-1.0 / shape)
+    assert best.age == pytest.approx(closed, rel=1e-4)

@@ -101,3 +101,21 @@ def test_open_growth_cannot_be_forecast():
 def test_it_refuses_what_is_no_window(ahead, options, says: str):
     with pytest.raises(InputError, match=says):
         coming_returns(shrink([3, 9], [5.0, 5.0]), ahead, **options)
+
+
+def test_shop_and_offices_vary_as_drawn_from_what_is_not_known():
+    """Points, rates and counts drawn one after the other; few offices, little known of them."""
+    rng = np.random.default_rng(6)
+    history = shrink([2, 1, 9], [4.0, 4.0, 4.0])
+    ahead = np.array([6.0, 6.0, 6.0])
+    found = coming_returns(history, ahead, level=0.9)
+    spread = history.spread
+    point = rng.choice(spread.weight.size, 100_000, p=spread.weight)
+    shape = spread.office[point, None] ** -2.0
+    rate = rng.gamma(shape + history.counts) / (shape / spread.level[point, None] + 4.0)
+    drawn = rng.poisson(rate * ahead)
+    assert found.mean == pytest.approx(drawn.mean(axis=0), rel=0.01)
+    assert np.sqrt(found.shop.variance) == pytest.approx(drawn.sum(axis=1).std(), rel=0.02)
+    for office in range(3):
+        above = np.mean(drawn[:, office] > found.high[office])
+        assert 0.03 < above <= 0.052

@@ -168,3 +168,11 @@ def test_no_cover_left_costs_nothing():
 def test_it_refuses_what_is_no_warranty(call, says: str):
     with pytest.raises(InputError, match=says):
         call()
+
+
+def test_a_mean_cost_that_is_not_known_well_widens_the_cost():
+    """Fifty that all come back, 100 each: the standard error of 20 alone makes 50 x 20."""
+    back = group(np.zeros(50), np.full(50, 90.0), life(1.0, 1e-3), ReturnCost(100.0, mean_sd=20.0))
+    cost = warranty_forecast([back], horizon=90.0).cost
+    assert cost.value == pytest.approx(5_000.0, rel=1e-3)
+    assert cost.high - cost.low == pytest.approx(2.0 * 1.96 * 1_000.0, rel=0.02)

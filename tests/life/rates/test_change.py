@@ -7,6 +7,7 @@ import pytest
 from benchmarks.life_rates import Visit, visited
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import nbinom
 
 from tests.life.rates.shop import draw
 from tests.life.rates.test_outlook import known
@@ -158,3 +159,14 @@ def test_spells_are_called_unusual_as_often_as_they_are():
 def test_it_refuses_what_is_no_comparison(call, says: str):
     with pytest.raises(InputError, match=says):
         call(known(0.5, 0.5))
+
+
+@pytest.mark.parametrize("after", [3, 8, 15])
+def test_the_change_has_as_much_chance_above_as_below(after: int):
+    """By the negative binomial of scipy for each part, the later count shared out in halves."""
+    found = change([10], [10.0], [after], [10.0], shop=known(0.3, 0.0))
+    parts = found.without_change
+    mean = found.factor.value * parts.mean
+    law = nbinom(parts.shape, parts.shape / (parts.shape + mean))
+    half = parts.weight @ (law.cdf(after - 1) + 0.5 * law.pmf(after))
+    assert half == pytest.approx(0.5, abs=1e-6)

@@ -97,3 +97,13 @@ def test_it_refuses_what_is_no_funnel(arguments, options, says: str):
 def test_it_names_its_own_levels():
     with pytest.raises(InputError, match=r"this funnel has 0\.95, 0\.998"):
         funnel([1], [1.0]).is_above(0.9)
+
+
+@pytest.mark.parametrize(("off", "dispersion", "is_over"), [(14, 1.96, False), (15, 2.25, True)])
+def test_limits_widen_from_two_standard_errors_of_the_dispersion_on(
+    off: int, dispersion: float, is_over: bool
+):
+    """Eight offices at 100 expected, each as far off: limit 1 + 2 (2 / 8)^(1/2) = 2."""
+    found = funnel([100 - off, 100 + off] * 4, [100.0] * 8)
+    assert found.dispersion == pytest.approx(dispersion, rel=1e-12)
+    assert found.is_over_dispersed is is_over

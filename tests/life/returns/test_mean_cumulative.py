@@ -142,3 +142,11 @@ def test_it_refuses_ages_nobody_was_watched_at():
         mean_cumulative(FIVE).at(29)
     with pytest.raises(InputError, match="beyond start 30"):
         mean_cumulative(FIVE, start=30)
+
+
+def test_few_units_reach_as_far_as_students_t():
+    """Twelve, none and none: 4 on average, standard error 4; t is 4.303 at two degrees."""
+    curve = mean_cumulative(Histories.of([20, 20, 20], [0] * 12, range(1, 13)))
+    assert curve.value[-1] == pytest.approx(4.0)
+    assert np.log(curve.high[-1] / curve.value[-1]) == pytest.approx(4.303, abs=5e-4)
+    assert np.log(curve.value[-1] / curve.low[-1]) == pytest.approx(4.303, abs=5e-4)
