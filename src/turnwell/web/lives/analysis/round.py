@@ -158,12 +158,13 @@ def _coming(found: ComingReturns) -> Reading:
 
 def _beyond(found: Funnel) -> list[Beyond]:
     """Tell which limits each office lies beyond; a count at the exact quantile lies inside."""
-    outside = np.full(found.counts.size, Beyond.NEITHER, dtype=object)
+    outside = [Beyond.NEITHER] * found.counts.size
     for limits in found.limits:
         above = (found.counts > limits.highest) & (found.ratio > limits.high)
         below = (found.counts < limits.lowest) & (found.ratio < limits.low)
-        outside[above | below] = BEYOND[limits.level]
-    return list(outside)
+        for row in np.flatnonzero(above | below).tolist():
+            outside[row] = BEYOND[limits.level]
+    return outside
 
 
 def _drawn(found: Funnel, at: NDArray[np.float64]) -> FunnelLimits:
