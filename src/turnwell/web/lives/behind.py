@@ -10,12 +10,20 @@ from django.core.paginator import Paginator
 from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.handpieces.names import cause_name
 from turnwell.web.jobs.models import ConfirmedCause, Job
-from turnwell.web.lives.records import Returns, ShopLives, ShopRecords
+from turnwell.web.lives.analysis.review import Watched
+from turnwell.web.lives.records import Returns, ShopLives, ShopRecords, Warranties
 from turnwell.words import Message, text_of
 
-__all__ = ["BehindLine", "lives_behind", "returns_behind"]
+__all__ = [
+    "BehindLine",
+    "lives_behind",
+    "returns_behind",
+    "warranties_behind",
+    "watched_behind",
+]
 
 LINES_A_PAGE = 50
+DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +110,75 @@ def returns_behind(records: ShopRecords, returns: Returns, page: str | None) -> 
             )
         )
     found.object_list = lines
+    return {
+        "page": found,
+        "from_says": text_of("lives.behind.since"),
+        "lasted_says": text_of(Message("lives.behind.lasted", {"clock": "days"})),
+        "left_out": (),
+    }
+
+
+def watched_behind(watched: Watched, page: str | None) -> dict[str, Any]:
+    """Give what the page of the handpieces under observation shows, those most often back first."""
+    order = np.lexsort((-watched.years, -watched.returns))
+    found = Paginator(order.tolist(), LINES_A_PAGE).get_page(page)
+    rows = list(found.object_list)
+    handpieces = _handpieces(watched.handpiece[rows].tolist())
+    found.object_list = [
+        BehindLine(
+            handpiece=handpieces[key],
+            began=None,
+            ended=None,
+            since=text_of("lives.behind.in_the_period"),
+            says=text_of(
+                Message(
+                    "lives.behind.times_back" if returns != 1 else "lives.behind.once_back",
+                    {"count": returns},
+                )
+            ),
+            lasted=f"{years * DAYS_A_YEAR:,.0f}",
+        )
+        for key, returns, years in zip(
+            watched.handpiece[rows].tolist(),
+            watched.returns[rows].tolist(),
+            watched.years[rows].tolist(),
+            strict=True,
+        )
+        if key in handpieces
+    ]
+    return {
+        "page": found,
+        "from_says": text_of("lives.behind.watched"),
+        "lasted_says": text_of("lives.behind.at_risk"),
+        "left_out": (),
+    }
+
+
+def warranties_behind(covered: Warranties, page: str | None) -> dict[str, Any]:
+    """Give what the page of the handpieces under warranty shows, those that run longest first."""
+    order = np.argsort(-covered.left_days, kind="stable")
+    found = Paginator(order.tolist(), LINES_A_PAGE).get_page(page)
+    rows = list(found.object_list)
+    handpieces = _handpieces(covered.handpiece[rows].tolist())
+    jobs = Job.objects.in_bulk(set(covered.job[rows].tolist()))
+    found.object_list = [
+        BehindLine(
+            handpiece=handpieces[key],
+            began=jobs.get(job),
+            ended=None,
+            since="",
+            says=text_of(Message("lives.behind.left", {"days": left})),
+            lasted=f"{age:,.0f}",
+        )
+        for key, job, left, age in zip(
+            covered.handpiece[rows].tolist(),
+            covered.job[rows].tolist(),
+            covered.left_days[rows].tolist(),
+            covered.age_days[rows].tolist(),
+            strict=True,
+        )
+        if key in handpieces
+    ]
     return {
         "page": found,
         "from_says": text_of("lives.behind.since"),

@@ -6,6 +6,7 @@ from functools import partial
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
 from turnwell import papers
 from turnwell.life import Shrunken, rate
@@ -31,11 +32,33 @@ from turnwell.web.offices.models import Office
 from turnwell.web.visits.models import Visit
 from turnwell.words import Message, Param, text_of
 
-__all__ = ["PERIODS", "OfficeReview", "review_of"]
+__all__ = ["PERIODS", "OfficeReview", "Watched", "review_of"]
 
 # Years looked back, as the page offers them.
 PERIODS = (1, 2, 3, 5)
 DAYS_A_YEAR = 365.25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Watched:
+    """The handpieces under observation, n of them.
+
+    Parameters
+    ----------
+    handpiece, returns : array of int, shape (n,)
+        Primary keys, and how often each came back.
+    years : array, shape (n,)
+        At risk.
+    """
+
+    handpiece: NDArray[np.int64]
+    returns: NDArray[np.int64]
+    years: NDArray[np.float64]
+
+    @property
+    def count(self) -> int:
+        """How many."""
+        return int(self.handpiece.size)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,10 +70,8 @@ class OfficeReview:
     office : Office
     first, last : date
         By the office's clock.
-    handpieces : int
-        Under observation in the period.
-    years : float
-        They were at risk together.
+    watched : Watched
+        Handpieces under observation in the period.
     a_year, against : Reading
         Returns a handpiece and year; over those expected.
     curve : ReturnCurve or None
@@ -68,8 +89,7 @@ class OfficeReview:
     office: Office
     first: date
     last: date
-    handpieces: int
-    years: float
+    watched: Watched
     a_year: Reading
     against: Reading
     curve: ReturnCurve | None
@@ -80,6 +100,16 @@ class OfficeReview:
     avoidable: Reading | None
     effects: EffectsFound
     returns: Returns
+
+    @property
+    def handpieces(self) -> int:
+        """How many were under observation."""
+        return self.watched.count
+
+    @property
+    def years(self) -> float:
+        """Years all of them were at risk together."""
+        return float(self.watched.years.sum())
 
     @property
     def actions(self) -> tuple[ActionShown, ...]:
@@ -134,14 +164,15 @@ def review_of(records: ShopRecords, office: Office, *, today: date, years: int) 
     )
     trained = next((one.span.day for one in checked if one.visit.was_training and one.told), None)
     mine = expectation.of(office.pk)
-    at_risk = float(expectation.years[mine].sum())
+    watched = Watched(
+        expectation.handpiece[mine], expectation.counts[mine], expectation.years[mine]
+    )
     return OfficeReview(
         office=office,
         first=first,
         last=today,
-        handpieces=int(np.count_nonzero(mine)),
-        years=at_risk,
-        a_year=_rate(returns.count, at_risk),
+        watched=watched,
+        a_year=_rate(returns.count, float(watched.years.sum())),
         against=_against(expectation, shrunken, office.pk),
         curve=curve_of(
             records,

@@ -9,13 +9,13 @@ from django.views.decorators.http import require_safe
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.models import OptionKind
 from turnwell.web.lives.analysis.review import PERIODS
-from turnwell.web.lives.behind import lives_behind
+from turnwell.web.lives.behind import lives_behind, warranties_behind
 from turnwell.web.lives.records import shop_records
 from turnwell.web.lives.round_page import round_page_of
 from turnwell.web.shared.access import shop_only
 from turnwell.web.shop.queries import the_shop
 
-__all__ = ["behind", "the_round"]
+__all__ = ["behind", "the_round", "under_warranty"]
 
 USUAL_YEARS = 2
 
@@ -47,5 +47,20 @@ def behind(request: HttpRequest, class_key: str, kind: str) -> HttpResponse:
         **lives_behind(
             records.repair_lives(kind=kind, class_key=class_key), request.GET.get("page")
         ),
+    }
+    return render(request, "lives/behind.html", context)
+
+
+@shop_only
+@require_safe
+def under_warranty(request: HttpRequest) -> HttpResponse:
+    """List the handpieces under warranty."""
+    records = shop_records(timezone.now())
+    context = {
+        "place": "offices",
+        "back": reverse("round"),
+        "back_says": "The round",
+        "title": "The handpieces under warranty",
+        **warranties_behind(records.under_warranty(), request.GET.get("page")),
     }
     return render(request, "lives/behind.html", context)
