@@ -157,7 +157,7 @@ def cumulative_incidence(
     [[0.25, 0.25, 0.75], [0.0, 0.25, 0.25]]
     """
     risk = risk_of(lives, start=start)
-    running = np.cumprod(1.0 - risk.failures / risk.at_risk, dtype=np.float64)
+    running = risk.survival
     causes = risk.lives.cause[risk.lives.is_failed]
     kinds = [int(code) for code in np.unique(causes)]
     if NO_CAUSE in kinds:

@@ -177,7 +177,7 @@ def product_limit(
     array([0.75   , 0.5625 , 0.28125, 0.     ])
     """
     risk = risk_of(lives, start=start)
-    survival = np.cumprod(1.0 - risk.failures / risk.at_risk, dtype=np.float64)
+    survival = risk.survival
     running = risk.at_risk - risk.failures
     with np.errstate(divide="ignore"):
         variance = np.cumsum(risk.failures / (risk.at_risk * running))

@@ -60,7 +60,7 @@ def restricted_mean(
             f"until is {until:g}, but lives were under observation from {risk.start:g} to "
             f"{risk.end:g}; choose an age between"
         )
-    survival = np.cumprod(1.0 - risk.failures / risk.at_risk, dtype=np.float64)
+    survival = risk.survival
     edges = np.minimum(np.concatenate([[risk.start], risk.time, [risk.end]]), until)
     areas = np.concatenate([[1.0], survival]) * np.diff(edges)
     mean = float(areas.sum())

@@ -42,6 +42,11 @@ class Risk:
     exits: NDArray[np.float64]
 
     @property
+    def survival(self) -> NDArray[np.float64]:
+        """Share that runs on past each age of failure, by the product of what each leaves."""
+        return np.cumprod(1.0 - self.failures / self.at_risk, dtype=np.float64)
+
+    @property
     def step(self) -> NDArray[np.intp]:
         """Step of each failure, in the order of the lives that failed."""
         return np.searchsorted(self.time, self.lives.low[self.lives.is_failed]).astype(np.intp)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,10 +113,12 @@ def _least(place: int, costs: Sequence[Costs]) -> float:
     return float(chance.sum())
 
 
-def _above(costs: Costs, value: NDArray[np.float64], side: str) -> NDArray[np.float64]:
+def _above(
+    costs: Costs, value: NDArray[np.float64], side: Literal["left", "right"]
+) -> NDArray[np.float64]:
     """Give the share of costs above values; at them too where side is left."""
     share = np.concatenate([[0.0], np.cumsum(costs.weight)])
-    place = np.searchsorted(costs.value, value, side="left" if side == "left" else "right")
+    place = np.searchsorted(costs.value, value, side=side)
     return np.asarray(share[-1] - share[place], dtype=np.float64)
 
 

@@ -111,13 +111,13 @@ def minimal_repair_interval(
     _check_life(shape, scale)
     check_cost(renewal_cost, "renewal_cost")
     check_cost(repair_cost, "repair_cost")
-    # Repairs for each unit of the clock, in the long run, of a unit never renewed.
-    unrenewed = {-1: 0.0, 0: repair_cost / scale, 1: inf}[int(np.sign(shape - 1.0))]
     if shape <= 1.0:
+        # What repairs cost in the long run: ever less, or the same, for each unit of the clock.
+        unrenewed = repair_cost / scale if shape == 1.0 else 0.0
         return Renewal(inf, unrenewed, unrenewed)
     age = scale * (renewal_cost / (repair_cost * (shape - 1.0))) ** (1.0 / shape)
     rate = (renewal_cost + repair_cost * (age / scale) ** shape) / age
-    return Renewal(age, rate, unrenewed)
+    return Renewal(age, rate, inf)
 
 
 def renewal_cost(

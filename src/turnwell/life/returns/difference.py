@@ -135,7 +135,7 @@ def difference(
         start=one.start,
         end=one.end,
         time=time,
-        value=means[0].on(time)[0] - means[1].on(time)[0],
+        value=means[0].on(time).value - means[1].on(time).value,
         low=low,
         high=high,
         first=means[0],
@@ -260,11 +260,12 @@ def _limits(
     means: tuple[MeanCumulative, ...], pair: _Pair, time: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Give the limits that those of the two means make together."""
-    (one, one_low, one_high), (other, other_low, other_high) = (mean.on(time) for mean in means)
+    one, other = (mean.on(time) for mean in means)
     shared = pair.correlation()
-    down = _together(one - one_low, other_high - other, shared)
-    up = _together(one_high - one, other - other_low, shared)
-    return one - other - down, one - other + up
+    down = _together(one.value - one.low, other.high - other.value, shared)
+    up = _together(one.high - one.value, other.value - other.low, shared)
+    between = one.value - other.value
+    return between - down, between + up
 
 
 def _together(

@@ -7,6 +7,7 @@ The curve and its variance over units: [NELSON1995], [LAWLESSNADEAU1995], [COOKL
 
 from dataclasses import dataclass
 from math import inf, log
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,15 @@ from turnwell.life.lives import Clock, Histories
 from turnwell.life.returns.watch import Watch, watch_of
 from turnwell.life.tails import normal_reach, student_reach, tail_of
 
-__all__ = ["MeanCumulative", "mean_cumulative", "mean_of"]
+__all__ = ["MeanAtAges", "MeanCumulative", "mean_cumulative", "mean_of"]
+
+
+class MeanAtAges(NamedTuple):
+    """Mean returns and pointwise limits at some ages, each of the same shape as these."""
+
+    value: NDArray[np.float64]
+    low: NDArray[np.float64]
+    high: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,9 +97,7 @@ class MeanCumulative:
         value, low, high = self.on(np.array([age]))
         return Estimate(float(value[0]), float(low[0]), float(high[0]), self.level)
 
-    def on(
-        self, ages: NDArray[np.float64]
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    def on(self, ages: NDArray[np.float64]) -> MeanAtAges:
         """Give mean and limits at many ages after `start` and up to `end`; as `at`."""
         place = np.searchsorted(self.time, ages, side="right")
         count = self.whole.size - np.searchsorted(self.whole, ages, side="left")
@@ -101,7 +108,7 @@ class MeanCumulative:
         value, low, high = (
             np.concatenate([[0.0], each])[place] for each in (self.value, self.low, self.high)
         )
-        return value, low, np.where(value > 0.0, high, none)
+        return MeanAtAges(value, low, np.where(value > 0.0, high, none))
 
 
 def mean_cumulative(

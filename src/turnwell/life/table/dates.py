@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,13 +62,21 @@ def dates_of(column: Column) -> Dates:
     return Dates(found, form)
 
 
-def _parts(column: Column, cell: str) -> tuple[int, int, int, str]:
-    """Give the three numbers of a date as they stand, and the mark between; "" with year first."""
+class _Parts(NamedTuple):
+    """The three numbers of a date as they stand, and the mark between; "" with year first."""
+
+    first: int
+    second: int
+    third: int
+    mark: str
+
+
+def _parts(column: Column, cell: str) -> _Parts:
     plain = cell.strip()
     if found := _YEAR_FIRST.fullmatch(plain):
-        return int(found[1]), int(found[2]), int(found[3]), ""
+        return _Parts(int(found[1]), int(found[2]), int(found[3]), "")
     if found := _YEAR_LAST.fullmatch(plain):
-        return int(found[1]), int(found[3]), int(found[4]), found[2]
+        return _Parts(int(found[1]), int(found[3]), int(found[4]), found[2])
     at = column.first_of(cell)
     if not plain:
         raise column.refusal(at, "the cell is empty; write the date, or take the row out")
@@ -79,7 +88,7 @@ def _parts(column: Column, cell: str) -> tuple[int, int, int, str]:
     raise column.refusal(at, says)
 
 
-def _form_of(column: Column, parts: dict[str, tuple[int, int, int, str]]) -> Form:
+def _form_of(column: Column, parts: dict[str, _Parts]) -> Form:
     """Tell the one form of all dates by those that can be read in one way only."""
     told: dict[Form, str] = {}
     is_open = ""
@@ -87,7 +96,7 @@ def _form_of(column: Column, parts: dict[str, tuple[int, int, int, str]]) -> For
         form = _told_by(part)
         if form is None:
             # The third of March is written alike in both forms.
-            is_open = is_open or (cell if part[0] != part[1] else "")
+            is_open = is_open or (cell if part.first != part.second else "")
         else:
             told.setdefault(form, cell)
     if len(told) > 1:
@@ -109,7 +118,9 @@ def _form_of(column: Column, parts: dict[str, tuple[int, int, int, str]]) -> For
             f"{year}-{first:02d}-{second:02d}, and no other row tells; write dates as 2024-03-31",
         )
     form = next(iter(told))
-    alien = next((cell for cell, part in parts.items() if bool(part[3]) == (form is Form.YEAR)), "")
+    alien = next(
+        (cell for cell, part in parts.items() if bool(part.mark) == (form is Form.YEAR)), ""
+    )
     if alien:
         at = column.first_of(alien)
         raise column.refusal(
@@ -120,7 +131,7 @@ def _form_of(column: Column, parts: dict[str, tuple[int, int, int, str]]) -> For
     return form
 
 
-def _told_by(part: tuple[int, int, int, str]) -> Form | None:
+def _told_by(part: _Parts) -> Form | None:
     first, second, _, mark = part
     if not mark:
         return Form.YEAR
@@ -131,7 +142,7 @@ def _told_by(part: tuple[int, int, int, str]) -> Form | None:
     return None
 
 
-def _day(column: Column, cell: str, form: Form, part: tuple[int, int, int, str]) -> int:
+def _day(column: Column, cell: str, form: Form, part: _Parts) -> int:
     first, second, third, _ = part
     year, month, day = {
         Form.YEAR: (first, second, third),

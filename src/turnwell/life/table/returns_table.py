@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from turnwell.life.lives import Clock, Histories
-from turnwell.life.table.ages import ages_of, clock_notes
+from turnwell.life.table.ages import Ages, ages_of, clock_notes
 from turnwell.life.table.cells import Column
 from turnwell.life.table.headings import Layout
 from turnwell.life.table.labels import EVENT_WORDS, Labels, flags_of, ids_of, labels_of
@@ -77,21 +77,15 @@ def returns_table(layout: Layout, file: str, clock: Clock | None) -> ReturnsTabl
     given = columns["start"].has_text() if "start" in columns else None
     ages = ages_of(_with_starts(layout, given), ("time", "start"), clock)
     times = columns["time"]
-    if ages.are_dates and given is None:
-        raise times.refusal(
-            0, f"{times.told(0)} is a date; add a column start with the date each watch began"
-        )
+    at, start = ages.values["time"], _starts(layout, units, given, ages)
     end_rows = _end_rows(columns["id"], units, is_return)
-    at = ages.values["time"]
-    start = np.zeros(len(units.names))
-    if given is not None:
-        start = _one_a_unit(columns["start"], units, given, ages.values["start"])
     _refuse_outside(times, units, is_return=is_return, end_rows=end_rows, at=at, start=start)
     if ages.are_dates:
         at, start = at - start[units.codes], np.zeros(start.size)
     groups, offices = _labels(layout, "group", units), _labels(layout, "office", units)
+    cost = columns.get("cost")
 
-    def histories(weight: ArrayLike | None) -> Histories:
+    def histories(weight: ArrayLike | None = None) -> Histories:
         return Histories.of(
             at[end_rows],
             units.codes[is_return],
@@ -102,20 +96,33 @@ def returns_table(layout: Layout, file: str, clock: Clock | None) -> ReturnsTabl
             clock=ages.clock,
         )
 
-    cost = columns.get("cost")
     costs = None
     if cost is not None and is_return.any():
         costs = histories(numbers_of(cost.chosen(is_return)).values)
     return ReturnsTable(
         file,
         units.names,
-        histories(None),
+        histories(),
         costs,
         None if groups is None else groups.codes,
         () if groups is None else groups.names,
         () if offices is None else offices.names,
         tuple(clock_notes(ages)),
     )
+
+
+def _starts(
+    layout: Layout, units: Labels, given: NDArray[np.bool_] | None, ages: Ages
+) -> NDArray[np.float64]:
+    """Give the start of each watch, shape (k,): 0 where the table holds none and ages count."""
+    if given is not None:
+        return _one_a_unit(layout.columns["start"], units, given, ages.values["start"])
+    times = layout.columns["time"]
+    if ages.are_dates:
+        raise times.refusal(
+            0, f"{times.told(0)} is a date; add a column start with the date each watch began"
+        )
+    return np.zeros(len(units.names))
 
 
 def _with_starts(layout: Layout, given: NDArray[np.bool_] | None) -> Layout:

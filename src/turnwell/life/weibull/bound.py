@@ -80,6 +80,6 @@ def scale_bound(lives: Lives, *, shape: float, level: float = 0.95) -> ScaleBoun
     if not 0.05 <= shape <= 50.0:
         raise InputError(f"shape is {shape}, must lie between 0.05 and 50")
     likelihood = likelihood_of(lives)
-    watched = likelihood.exposure(shape)[0]
+    watched = likelihood.exposure(shape).total
     low = exp(likelihood.unit + log(watched / -log1p(-checked_level(level))) / shape)
     return ScaleBound(low, shape, level, lives.count, lives.clock)

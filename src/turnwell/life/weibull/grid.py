@@ -23,7 +23,7 @@ from turnwell.life.lives import Clock, Lives
 from turnwell.life.tails import tail_of
 from turnwell.life.weibull.likelihood import Likelihood, likelihood_of
 from turnwell.life.weibull.maximum import Maximum, maximum_of, refuse_endless, scale_for
-from turnwell.life.weibull.profile import profile_limits
+from turnwell.life.weibull.profile import WIDENING, profile_limits
 from turnwell.life.weibull.rooting import falling_root
 from turnwell.life.weibull.targets import ShapeTarget
 from turnwell.life.weibull.weighted import weighted_quantiles
@@ -39,7 +39,6 @@ _SCALES = 64
 _DEPTH = 14.0
 _DEEPEST = sqrt(2.0 * _DEPTH)
 _SHAPE_POWER = 0.5
-_WIDENING = 0.5
 
 Function = Callable[[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]
 
@@ -105,7 +104,7 @@ def grid_of(likelihood: Likelihood, *, clock: Clock, maximum: Maximum | None = N
     """Give the grid of a likelihood, whose maximum may be known."""
     refuse_endless(likelihood)
     logs = _log_shapes(likelihood, maximum)
-    power = 1.0 / (1.0 + _WIDENING / likelihood.failures)
+    power = 1.0 / (1.0 + WIDENING / likelihood.failures)
     scales = np.empty((logs.size, _SCALES))
     density = np.empty_like(scales)
     middle = 0.0

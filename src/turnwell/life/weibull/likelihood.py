@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from turnwell.life.lives import Lives
 from turnwell.life.weibull.looks import Looks, looks_of
 
-__all__ = ["Likelihood", "Terms", "likelihood_of"]
+__all__ = ["Exposure", "Likelihood", "Terms", "likelihood_of"]
 
 # Beyond this exponent a hazard is as good as endless; exp overflows at 709.
 _STEEPEST = 700.0
@@ -34,6 +34,14 @@ class Terms(NamedTuple):
     by_aa: float
     by_am: float
     by_mm: float
+
+
+class Exposure(NamedTuple):
+    """Sum of age^shape watched, and its first two derivatives in shape."""
+
+    total: float
+    first: float
+    second: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,10 +78,9 @@ class Likelihood:
     has_passed: bool
     looks: Looks | None
 
-    def exposure(self, shape: float) -> tuple[float, float, float]:
-        """Give the sum of age^shape watched, and its first two derivatives in shape."""
-        total, first, second = self.powers @ np.exp(shape * self.log_ages)
-        return float(total), float(first), float(second)
+    def exposure(self, shape: float) -> Exposure:
+        """Give the sum of age^shape watched."""
+        return Exposure(*(self.powers @ np.exp(shape * self.log_ages)).tolist())
 
     def at(self, a: float, m: float) -> Terms:
         """Give the terms at ln shape `a` and ln scale `m`, the latter less `unit`.
@@ -103,7 +110,7 @@ class Likelihood:
     def values(self, a: float, m: NDArray[np.float64]) -> NDArray[np.float64]:
         """Give the value at ln shape `a` and many ln scales, shape (j,)."""
         b = exp(a)
-        hazard = np.exp(np.minimum(-b * m, _STEEPEST)) * self.exposure(b)[0]
+        hazard = np.exp(np.minimum(-b * m, _STEEPEST)) * self.exposure(b).total
         value: NDArray[np.float64] = self.exact * (a - b * m) + b * self.exact_sum - hazard
         return value if self.looks is None else value + self.looks.values(b, m)
 
@@ -119,7 +126,7 @@ def likelihood_of(lives: Lives) -> Likelihood:
     Examples
     --------
     >>> lives = Lives.observed([4, 6, 7, 8, 9], [1, 1, 0, 1, 1], entry=[0, 0, 2, 3, 5])
-    >>> likelihood_of(lives).exposure(1.0)[0] * 9  # 34 watched in all, less 10 before entry
+    >>> likelihood_of(lives).exposure(1.0).total * 9  # 34 watched in all, less 10 before entry
     24.0
     """
     failed = lives.is_failed

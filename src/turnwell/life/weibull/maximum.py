@@ -95,7 +95,7 @@ def refuse_endless(likelihood: Likelihood) -> None:
 def scale_for(likelihood: Likelihood, a: float) -> float:
     """Give the likeliest ln scale for ln shape `a`, where all failures have known ages."""
     b = exp(a)
-    return log(likelihood.exposure(b)[0] / likelihood.exact) / b
+    return log(likelihood.exposure(b).total / likelihood.exact) / b
 
 
 def _exact_maximum(likelihood: Likelihood) -> tuple[float, float]:
@@ -116,7 +116,7 @@ def _exact_maximum(likelihood: Likelihood) -> tuple[float, float]:
 def _first_scale(likelihood: Likelihood, looks: Looks) -> float:
     """Give ln scale at which a shape of 1 expects as many failures as there were."""
     middle = 0.5 * (np.exp(looks.log_low) + np.exp(looks.log_high))
-    watched = likelihood.exposure(1.0)[0] + float(middle @ looks.times)
+    watched = likelihood.exposure(1.0).total + float(middle @ looks.times)
     return log(watched / likelihood.failures)
 
 

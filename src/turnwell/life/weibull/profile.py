@@ -28,7 +28,7 @@ from turnwell.life.weibull.maximum import LOG_SHAPE_HIGH, LOG_SHAPE_LOW, Maximum
 from turnwell.life.weibull.rooting import falling_root
 from turnwell.life.weibull.targets import Place, Target
 
-__all__ = ["Limits", "profile_limits"]
+__all__ = ["WIDENING", "Limits", "profile_limits"]
 
 # How far from the maximum ends of a log age are searched; beyond it an end is open.
 _FARTHEST = 60.0
@@ -37,7 +37,7 @@ _EDGE = 1e-6
 _NEAR = 1e-3
 # How much of the modified root's correction is taken, and what one failure widens z squared by.
 _SHARE = 0.5
-_WIDENING = 0.5
+WIDENING = 0.5
 
 
 class Limits(NamedTuple):
@@ -157,7 +157,7 @@ def profile_limits(
         Whether the interval is calibrated for few failures.
     """
     if is_calibrated:
-        z *= sqrt(1.0 + _WIDENING / likelihood.failures)
+        z *= sqrt(1.0 + WIDENING / likelihood.failures)
     centre = target.of(maximum.a, maximum.m)
     reach = z * _spread(maximum, target)
     lowest, highest = (
