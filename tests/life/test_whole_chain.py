@@ -6,15 +6,11 @@ Bounds leave two standard errors of a share of so many trials; the campaign has 
 from dataclasses import replace
 
 import numpy as np
+from benchmarks._shop_lives import cover_ahead
+from benchmarks._shops import SHOPS, USUAL, WORN, expected_of, holds
 from benchmarks.life_shops import (
     PRIOR,
-    SHOPS,
-    USUAL,
     VISITED_ON,
-    WORN,
-    cover_ahead,
-    expected_of,
-    holds,
     next_quarter,
     shop_quarter,
     trainings,
