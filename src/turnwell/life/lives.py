@@ -118,6 +118,12 @@ class Lives:
         ------
         InputError
             As for `observed`, or if high is below low.
+
+        Examples
+        --------
+        >>> lives = Lives.between([0, 100, 200], [100, 250, np.inf])
+        >>> lives.failures, lives.is_exact
+        (2, False)
         """
         lows = _ages(low, "low")
         highs = np.asarray(high, dtype=np.float64).copy()

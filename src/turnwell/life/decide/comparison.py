@@ -58,6 +58,19 @@ def compare(worths: Sequence[Worth], *, sure: float = SURE) -> Comparison:
     ------
     InputError
         If there are fewer than two, or they cannot be compared.
+
+    Examples
+    --------
+    >>> from turnwell.life import Lives, Option, weibull_grid, worth_of
+    >>> ages = 1000.0 * (-np.log(1.0 - (np.arange(60) + 0.5) / 60)) ** 0.5
+    >>> life = weibull_grid(Lives.observed(ages, np.ones(60)))
+    >>> options = [
+    ...     Option(name="new bearings", price=120.0, life=life),
+    ...     Option(name="lubricant", price=35.0, life=life, age=800.0),
+    ... ]
+    >>> told = compare([worth_of(option, horizon=1500.0) for option in options])
+    >>> told.best, told.is_settled
+    (1, True)
     """
     _check(worths, sure)
     costs = [worth.costs for worth in worths]

@@ -89,7 +89,13 @@ def renewal_age(shape: float, scale: float, *, planned_cost: float, failure_cost
 
 
 def run_to_failure_cost(shape: float, scale: float, *, failure_cost: float) -> float:
-    """Give the cost for each unit of the clock when a unit is replaced at failure only."""
+    """Give the cost for each unit of the clock when a unit is replaced at failure only.
+
+    Examples
+    --------
+    >>> run_to_failure_cost(1.0, 1000.0, failure_cost=5.0)
+    0.005
+    """
     _check_life(shape, scale)
     check_cost(failure_cost, "failure_cost")
     return float(
@@ -101,6 +107,18 @@ def minimal_repair_interval(
     shape: float, scale: float, *, renewal_cost: float, repair_cost: float
 ) -> Renewal:
     """Give the age at which to renew a unit that repairs leave as old as it was.
+
+    Parameters
+    ----------
+    shape, scale : float
+        Of the power law of its failures, > 0, finite; at a shape of 1 or below the age is infinite.
+    renewal_cost, repair_cost : float
+        Of a renewal, and of each repair before it, > 0.
+
+    Raises
+    ------
+    InputError
+        If a number is out of range.
 
     Examples
     --------

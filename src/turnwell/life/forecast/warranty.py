@@ -161,6 +161,16 @@ def warranty_forecast(
     -----
     Counts the first return of each handpiece within its cover; one repaired again under warranty
     and back within the same window counts once.
+
+    Examples
+    --------
+    >>> from turnwell.life import Lives, weibull_grid
+    >>> ages = 1000.0 * (-np.log(1.0 - (np.arange(60) + 0.5) / 60)) ** 0.5
+    >>> life = weibull_grid(Lives.observed(ages, np.ones(60)))
+    >>> group = UnderWarranty.of([0.0, 100.0], [180.0, 80.0], life, cost=ReturnCost(90.0, sd=30.0))
+    >>> ahead = warranty_forecast([group], horizon=90.0)
+    >>> print(f"{ahead.returns.value:.3f}", f"{ahead.cost.value:.2f}")
+    0.032 2.89
     """
     if not groups:
         raise InputError("there is no handpiece under warranty; give one group at least")

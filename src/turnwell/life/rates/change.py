@@ -201,6 +201,16 @@ def change(
     -----
     Valid whatever in the earlier counts had the office chosen. Assumes that an unchanged office and
     its handpieces keep their rates, and that rates are gamma distributed.
+
+    Examples
+    --------
+    >>> from turnwell.life import shrink
+    >>> shop = shrink([3, 5, 2, 14, 4, 6], [5.0] * 6).spread
+    >>> found = change([4, 6], [2.5, 2.5], [1, 2], [2.5, 2.5], shop=shop)
+    >>> found.is_changed, round(found.by_itself, 2)
+    (False, 0.83)
+    >>> print(f"{found.factor.value:.2f} ({found.factor.low:.2f} to {found.factor.high:.2f})")
+    0.40 (0.07 to 1.37)
     """
     before = Window.of(before_counts, before_expected)
     after = Window.of(after_counts, after_expected)
@@ -269,6 +279,14 @@ def spell(
         Of how many spells this one was the worst, >= 1: of all offices, or of all quarters.
     level : float
         Level of the predictive interval.
+
+    Examples
+    --------
+    >>> from turnwell.life import shrink
+    >>> shop = shrink([3, 5, 2, 14, 4, 6], [5.0] * 6).spread
+    >>> seen = spell([4, 3], [1.0, 1.0], [3, 2], [3.0, 3.0], shop=shop, looked_at=6)
+    >>> seen.is_bad, round(seen.chance, 3), round(seen.chance_of_any, 2)
+    (True, 0.009, 0.05)
     """
     if looked_at < 1:
         raise InputError(f"looked_at is {looked_at}, must be >= 1")

@@ -197,6 +197,12 @@ def yearly_returns(outlook: Predictive) -> Amount:
     outlook : Predictive
         From `turnwell.life.outlook` with a year ahead: a gamma distribution for each part, whose
         Poisson counts it predicts.
+
+    Examples
+    --------
+    >>> year = Predictive(np.array([2.0]), np.array([4.0]), np.ones(1))
+    >>> round(yearly_returns(year).mean, 6)
+    2.0
     """
     from scipy.special import gammaincinv
 
@@ -214,6 +220,11 @@ def mean_cost(costs: ArrayLike) -> Amount:
     ------
     CannotTellError
         With fewer than two: one cost tells nothing of how they differ.
+
+    Examples
+    --------
+    >>> round(mean_cost([80.0, 120.0, 100.0]).mean, 6)
+    100.0
     """
     paid = np.asarray(costs, dtype=np.float64)
     if np.any(~np.isfinite(paid) | (paid < 0.0)):
@@ -257,6 +268,15 @@ def expected_effects(
     -----
     Returns without a settled cause stay so: their causes are spread as in the shop, and known no
     better than that, however many others are settled. Actions against one cause do not add up.
+
+    Examples
+    --------
+    >>> teach = Action("teach", ("dry",), effectiveness(3.0, 3.0))
+    >>> own = CauseCounts({"dry": 6, "worn": 2})
+    >>> shop = {"dry": 0.4, "worn": 0.6}
+    >>> prevented = expected_effects(Amount.gamma(6.0, 1.5), own, shop, [teach])[0].prevented
+    >>> print(f"{prevented.value:.1f} ({prevented.low:.1f} to {prevented.high:.1f})")
+    1.8 (0.4 to 4.1)
     """
     if abs(sum(shop_shares.values()) - 1.0) > 1e-6 or min(shop_shares.values(), default=0.0) < 0.0:
         raise InputError("the shop's shares of causes must be >= 0 and add up to 1")

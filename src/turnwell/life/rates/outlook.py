@@ -91,6 +91,13 @@ def outlook(shop: ShopSpread, seen: Window, ahead: ArrayLike) -> Predictive:
     Notes
     -----
     Office and handpieces are taken to stay what they were.
+
+    Examples
+    --------
+    >>> from turnwell.life import shrink
+    >>> shop = shrink([3, 5, 2, 14, 4, 6], [5.0] * 6).spread
+    >>> print(outlook(shop, Window.of([3, 1], [2.0, 2.0]), [1.0, 1.0]).interval())
+    2.11281 (0 to 6)
     """
     risk = np.atleast_1d(np.asarray(ahead, dtype=np.float64))
     if risk.shape != seen.expected.shape:
