@@ -98,7 +98,8 @@ def test_a_mixture_lies_between_its_parts():
     ("call", "says"),
     [
         (lambda: Window.of([1, 2], [1.0]), "counts has shape"),
-        (lambda: Window.of([0.5], [1.0]), "whole numbers"),
+        (lambda: Window.of([1, 0.5], [1.0, 1.0]), "count 2 is 0.5; counts must be whole numbers"),
+        (lambda: Window.of([1, 2], [1.0, -3.0]), "expected count 2 is -3; these must be finite"),
         (lambda: Window.of([1], [np.nan]), "finite"),
         (lambda: Window.of([1], [0.0]), "no expected count"),
         (lambda: outlook(known(0.5, 0.5), Window.of([1], [1.0]), [1.0, 1.0]), "2 handpieces"),

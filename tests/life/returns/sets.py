@@ -27,7 +27,7 @@ HANDBOOK = one_unit(_HOURS, 300.0)
 # Ten repairs of one system watched to 1500 hours [NISTHANDBOOK], 8.1.7 and 8.4.5.1.
 TEN = one_unit([5, 40, 43, 175, 389, 712, 747, 795, 1299, 1478], 1500.0)
 
-# 22 failures of a prototype, the test ended by the last; documentation of the same package.
+# 22 failures of a system on trial, ended by the last; documentation of the same package.
 _GROWN = [2.7, 10.3, 12.5, 30.6, 57.0, 61.3, 80.0, 109.5, 125.0, 128.6, 143.8, 167.9, 229.2]
 _GROWN += [296.7, 320.6, 328.2, 366.2, 396.7, 421.1, 438.2, 501.2, 620.0]
 GROWTH = one_unit(_GROWN, 620.0)

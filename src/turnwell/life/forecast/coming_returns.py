@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import CannotTellError, InputError
 from turnwell.life.estimate import Estimate
+from turnwell.life.rates.observed import checked_expected
 from turnwell.life.rates.predictive import Predictive, negative_binomial_cdf
 from turnwell.life.rates.shrinkage import Shrunken
 from turnwell.life.tails import normal_reach, tail_of
@@ -88,11 +89,11 @@ def coming_returns(
     >>> print(f"{office.value:.1f} ({office.low:.0f} to {office.high:.0f})")
     9.3 (3 to 17)
     """
-    risk = np.asarray(expected, dtype=np.float64)
+    risk = checked_expected(expected)
     if risk.shape != shrunken.counts.shape:
         raise InputError(f"expected has shape {risk.shape} for {shrunken.counts.size} offices")
-    if np.any(~np.isfinite(risk) | (risk < 0.0)) or not risk.any():
-        raise InputError("expected counts must be finite and >= 0, one > 0 at least")
+    if not risk.any():
+        raise InputError("nothing is at risk ahead; give expected counts >= 0, one > 0 at least")
     spread = shrunken.spread
     own = 1.0 / np.maximum(spread.variance_of(shrunken.concentration), 1e-8)
     shape = own + shrunken.counts

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
+from turnwell.life.rates.observed import checked_counts
 from turnwell.life.tails import tail_of
 
 __all__ = ["Funnel", "FunnelLimits", "funnel", "poisson_quantile"]
@@ -135,11 +136,9 @@ def funnel(
     (np.int64(2), np.int64(21))
     """
     means = _expected(expected)
-    seen = np.asarray(counts, dtype=np.float64)
+    seen = checked_counts(counts)
     if seen.shape != means.shape:
         raise InputError(f"counts has shape {seen.shape}, expected {means.shape}; give one each")
-    if np.any(~np.isfinite(seen) | (seen < 0) | (seen != np.floor(seen))):
-        raise InputError("counts must be whole numbers >= 0")
     if not 0.0 < target < inf:
         raise InputError(f"target is {target}, must be finite and > 0")
     if not levels:

@@ -12,6 +12,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import InputError
+from turnwell.life.rates.observed import (
+    checked_counts,
+    checked_expected,
+    refuse_returns_without_risk,
+)
 from turnwell.life.rates.predictive import MOST_SHAPE, Predictive
 from turnwell.life.rates.spread import ShopSpread, gamma_on_grid
 
@@ -50,18 +55,12 @@ class Window:
         InputError
             If shapes differ, a number is out of range, or a return meets no risk.
         """
-        seen = np.atleast_1d(np.asarray(counts, dtype=np.float64))
-        risk = np.atleast_1d(np.asarray(expected, dtype=np.float64))
+        seen, risk = checked_counts(counts), checked_expected(expected)
         if seen.ndim != 1 or seen.shape != risk.shape:
             raise InputError(
                 f"counts has shape {seen.shape}, expected {risk.shape}; give both a handpiece"
             )
-        if np.any(~np.isfinite(seen) | (seen < 0.0) | (seen != np.floor(seen))):
-            raise InputError("counts must be whole numbers >= 0")
-        if np.any(~np.isfinite(risk) | (risk < 0.0)):
-            raise InputError("expected counts must be finite and >= 0")
-        if np.any((seen > 0.0) & (risk == 0.0)):
-            raise InputError("a handpiece has returns but no expected count; give its time at risk")
+        refuse_returns_without_risk(seen, risk)
         return cls(seen, risk)
 
     @property
@@ -99,10 +98,10 @@ def outlook(shop: ShopSpread, seen: Window, ahead: ArrayLike) -> Predictive:
     >>> print(outlook(shop, Window.of([3, 1], [2.0, 2.0]), [1.0, 1.0]).interval())
     2.11281 (0 to 6)
     """
-    risk = np.atleast_1d(np.asarray(ahead, dtype=np.float64))
+    risk = checked_expected(ahead)
     if risk.shape != seen.expected.shape:
         raise InputError(f"ahead has {risk.size} handpieces, the window {seen.expected.size}")
-    if np.any(~np.isfinite(risk) | (risk < 0.0)) or not risk.any():
+    if not risk.any():
         raise InputError("nothing is at risk ahead; give expected counts >= 0, one > 0 at least")
     level = float(shop.weight @ shop.level)
     rates = level * np.exp(RATES)

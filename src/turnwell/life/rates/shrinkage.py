@@ -13,6 +13,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from turnwell.errors import CannotTellError, InputError
 from turnwell.life.estimate import Estimate
+from turnwell.life.rates.observed import (
+    checked_counts,
+    checked_expected,
+    refuse_returns_without_risk,
+)
 from turnwell.life.rates.spread import (
     ShopSpread,
     concentration,
@@ -211,8 +216,7 @@ class _Rows:
 
 
 def _rows(counts: ArrayLike, expected: ArrayLike, office: ArrayLike | None) -> _Rows:
-    seen = np.asarray(counts, dtype=np.float64)
-    risk = np.asarray(expected, dtype=np.float64)
+    seen, risk = checked_counts(counts), checked_expected(expected)
     if seen.ndim != 1 or seen.size == 0:
         raise InputError("there is no count to shrink; give one row at least")
     number = np.arange(seen.size) if office is None else np.asarray(office)
@@ -221,17 +225,9 @@ def _rows(counts: ArrayLike, expected: ArrayLike, office: ArrayLike | None) -> _
             f"counts has shape {seen.shape}, expected {risk.shape}, office {number.shape}; "
             "give one of each a row"
         )
-    if np.any(~np.isfinite(seen) | (seen < 0.0) | (seen != np.floor(seen))):
-        raise InputError("counts must be whole numbers >= 0")
-    if np.any(~np.isfinite(risk) | (risk < 0.0)):
-        raise InputError("expected counts must be finite and >= 0")
     if number.dtype.kind not in "iu" or number.min() < 0:
         raise InputError("office must hold whole numbers >= 0")
-    unmet = np.flatnonzero((seen > 0.0) & (risk == 0.0))
-    if unmet.size:
-        raise InputError(
-            f"row {int(unmet[0]) + 1} has returns but no expected count; give its time at risk"
-        )
+    refuse_returns_without_risk(seen, risk)
     return _Rows(seen, risk, number.astype(np.intp))
 
 
