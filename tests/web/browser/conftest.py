@@ -18,6 +18,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 from pytest_django.live_server_helper import LiveServer
 
 from tests.people import bea_of_birch_lane, olga_the_owner, theo_the_technician
+from turnwell.web.lives.records import keeping
 
 __all__ = ["Opener"]
 
@@ -77,6 +78,16 @@ def launch(chromium: str, _playwright: Playwright) -> Iterator[Callable[..., Bro
     yield launched
     for browser in running.values():
         browser.close()
+
+
+@pytest.fixture(autouse=True)
+def _no_records_of_another_book() -> Iterator[None]:
+    """Forget lives of rows that the end of a test deletes, as nothing else ever does."""
+    keeping.forget()
+    keeping.path_of_file().unlink(missing_ok=True)
+    yield
+    keeping.forget()
+    keeping.path_of_file().unlink(missing_ok=True)
 
 
 @pytest.fixture

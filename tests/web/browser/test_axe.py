@@ -18,6 +18,8 @@ from tests.people import theo_the_technician
 from tests.web.browser.conftest import Opener
 from tests.web.jobs.builders import a_blank_test, a_gauge, a_job
 from tests.web.jobs.pairs import STEADY, pairs
+from tests.web.lives.records.shop import agree, settle
+from tests.web.lives.shops import back_after, came_back, trained
 from tests.web.sterilizers.builders import a_record, week_after_week
 from tests.web.sterilizers.test_layouts import PROPOSAL
 from tests.web.test_who_may import World
@@ -45,6 +47,11 @@ PAGES = [
     ("technician", "/offices/"),
     ("technician", "/offices/{office}/"),
     ("technician", "/offices/{office}/visits/new/"),
+    ("technician", "/offices/{office}/review/"),
+    ("technician", "/offices/{office}/review/returns/"),
+    ("technician", "/offices/{office}/review/causes/"),
+    ("technician", "/round/"),
+    ("technician", "/round/air_turbine_4_hole/bearings/"),
     ("technician", "/handpieces/"),
     ("technician", "/handpieces/new/"),
     ("technician", "/handpieces/{handpiece}/"),
@@ -58,6 +65,7 @@ PAGES = [
     ("technician", "/jobs/{job}/findings/"),
     ("technician", "/jobs/{job}/tests/final/new/"),
     ("technician", "/jobs/{job}/options/new/"),
+    ("technician", "/jobs/{job}/worth/bearings/"),
     ("technician", "/jobs/{job}/cause/"),
     ("technician", "/jobs/{job}/tests/{test}/record/"),
     ("technician", "/jobs/{job}/recordings/{recording}/"),
@@ -76,6 +84,8 @@ PAGES = [
     ("office", "/"),
     ("office", "/jobs/{job}/"),
     ("office", "/jobs/{job}/answer/"),
+    ("office", "/offices/{office}/review/"),
+    ("office", "/offices/{office}/review/returns/"),
     ("office", "/sterilizers/{sterilizer}/"),
     ("office", "/sterilizers/records/{cycle_record}/"),
     ("office", "/shop/"),
@@ -97,6 +107,18 @@ def _faults(found: AxeResults) -> list[str]:
     ]
 
 
+def lives_of_two_years() -> None:
+    """Let turbines of three offices come back, some with causes and prices, around a training."""
+    back_after([400, 420, 440, 460, 480, 500])
+    for number in range(6):
+        back = came_back("Birch Lane", [450 + number, 520 + number, 640 + number])
+        came_back(("Cedar Row", "Elm Row")[number % 2], [480 + 20 * number])
+        for job in back.jobs.order_by("taken_in_at")[1:3]:
+            settle(job, "moisture_corrosion")
+            agree(job, warranty_months=36)
+    trained("Birch Lane", 600)
+
+
 @pytest.fixture
 def places() -> dict[str, object]:
     world = World()
@@ -110,6 +132,7 @@ def places() -> dict[str, object]:
         says="Which column is the pressure?",
         proposal=PROPOSAL,
     )
+    lives_of_two_years()
     microphone = Instrument.objects.create(name="Phone", kind="microphone")
     pairs(a_blank_test(a_job(), microphone=microphone), a_gauge(), (*STEADY, 4_000))
     return {
