@@ -14,7 +14,7 @@ import numpy as np
 from tests.life.curves.shop import lives_of
 from tests.life.returns.shop import histories_of
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError
 from turnwell.life import (
     Estimate,
     Histories,
@@ -244,7 +244,7 @@ def power_law_cover(count: int) -> Iterator[dict[str, str]]:
                 continue
             try:
                 law = power_law(returns)
-            except InputError:
+            except CannotTellError:
                 held.setdefault("a shape is given", []).append(False)
                 continue
             held.setdefault("a shape is given", []).append(True)

@@ -180,7 +180,7 @@ def _log_rank(groups: Sequence[Lives]) -> Statistic:
     """Compare groups; within offices too where one office has lives of several groups."""
     try:
         test = log_rank(groups)
-    except InputError as error:
+    except (CannotTellError, InputError) as error:
         details = dict.fromkeys(("chi2", "degrees", "over_offices_p"))
         return Statistic("logrank", None, None, reason_of(str(error)), tuple(details.items()))
     p = test.safe_p
@@ -207,7 +207,7 @@ def _within_offices(groups: Sequence[Lives]) -> tuple[tuple[str, float | None], 
     if shared and len(set.union(*offices)) > 1:
         try:
             test = log_rank(groups, strata=[lives.office for lives in groups])
-        except InputError:
+        except CannotTellError:
             # No office had two groups at risk together when something failed: nothing to report.
             return (("within_offices_chi2", None), ("within_offices_p", None))
         chi2, p = test.chi2, test.p

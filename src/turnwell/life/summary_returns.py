@@ -5,7 +5,7 @@ from math import log
 
 import numpy as np
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError, InputError
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Histories
 from turnwell.life.rates import rate
@@ -97,7 +97,7 @@ def _power_law(histories: Histories, level: float) -> tuple[Reading, ...]:
     """Give the shape, and where there are several units or offices the one over these."""
     try:
         law = power_law(histories, level=level)
-    except InputError as error:
+    except CannotTellError as error:
         return (cannot_tell("power_law_shape", "", reason_of(str(error)), level=level),)
     readings = [law.shape.reading("power_law_shape", "", why=_pace(law.shape))]
     if law.robust_shape is not None:
@@ -129,7 +129,7 @@ def _cost(costs: Histories | None, level: float) -> tuple[Reading, ...]:
 def _trend(histories: Histories) -> Statistic:
     try:
         found = trend(histories)
-    except InputError as error:
+    except CannotTellError as error:
         return Statistic("trend", None, None, reason_of(str(error)), (("laplace", None),))
     return _trend_of(found)
 
@@ -205,7 +205,7 @@ def _differences(
     for name, part in zip(names[1:], groups[1:], strict=True):
         try:
             told = difference(groups[0], part, by_office=by_office, level=level)
-        except InputError as error:
+        except (CannotTellError, InputError) as error:
             params = {"first": names[0], "second": name, "reason": str(error)}
             notes.append(Message("life_summary.not_compared", params))
             continue

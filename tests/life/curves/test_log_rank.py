@@ -9,7 +9,7 @@ from scipy.stats import ttest_1samp
 
 from tests.life.curves.sets import bland, ovarian, remission, stomach
 from tests.life.curves.shop import lives_of
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError, InputError
 from turnwell.life import Clock, Lives, log_rank
 
 
@@ -135,7 +135,7 @@ def test_it_refuses_what_cannot_be_compared():
         log_rank([lives, Lives.observed([4], [1], clock=Clock.CYCLES)])
     with pytest.raises(InputError, match="one code for each life"):
         log_rank([lives, lives], strata=[[0, 0], [0]])
-    with pytest.raises(InputError, match="nothing to compare"):
+    with pytest.raises(CannotTellError, match="nothing to compare"):
         log_rank([lives, Lives.observed([20], [1], entry=[10])])
-    with pytest.raises(InputError, match="nothing to compare"):
+    with pytest.raises(CannotTellError, match="nothing to compare"):
         log_rank([lives, lives], strata=[[0, 0], [1, 1]])

@@ -11,7 +11,7 @@ from surpyval.recurrent import laplace as their_laplace
 
 from tests.life.returns.sets import ROCOF, TEN, one_unit
 from tests.life.returns.shop import histories_of
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError, InputError
 from turnwell.life import Histories, trend
 
 
@@ -121,9 +121,9 @@ def test_a_watch_run_backwards_turns_laplace_round(seed: int):
 
 
 def test_it_refuses_what_shows_nothing():
-    with pytest.raises(InputError, match="nothing came back"):
+    with pytest.raises(CannotTellError, match="nothing came back"):
         trend(Histories.of([10], [], []))
-    with pytest.raises(InputError, match="nothing came back"):
+    with pytest.raises(CannotTellError, match="nothing came back"):
         trend(one_unit([10.0], 10.0), failure_terminated=True)
     single = trend(one_unit([4.0], 10.0))
     assert single.reversals is None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError, InputError
 from turnwell.life.curves.risk import Risk, risk_of
 from turnwell.life.lives import Lives
 
@@ -81,9 +81,11 @@ def log_rank(groups: Sequence[Lives], *, strata: Sequence[ArrayLike] | None = No
 
     Raises
     ------
+    CannotTellError
+        If nothing failed while two groups were at risk together.
     InputError
-        If there is one group only, clocks differ, a failure lies between two looks, strata do not
-        fit the groups, or nothing failed while two groups were at risk together.
+        If there is one group only, clocks differ, a failure lies between two looks, or strata do
+        not fit the groups.
 
     Examples
     --------
@@ -108,7 +110,7 @@ def log_rank(groups: Sequence[Lives], *, strata: Sequence[ArrayLike] | None = No
     variance = np.sum([one.variance for one in scores], axis=0)[:-1, :-1]
     chi2, degrees = _quadratic(told, variance)
     if degrees == 0:
-        raise InputError(
+        raise CannotTellError(
             "nothing failed while lives of two groups were at risk together; there is nothing to "
             "compare"
         )

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError, InputError
 from turnwell.life.clusters import Clusters, Influence
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Clock, Histories
@@ -107,9 +107,10 @@ def difference(
 
     Raises
     ------
+    CannotTellError
+        If a group is one cluster only, or nothing came back.
     InputError
-        If clocks differ, the groups share no stretch, a group is one cluster only, or nothing came
-        back.
+        If clocks differ, or the groups share no stretch.
 
     Examples
     --------
@@ -122,12 +123,12 @@ def difference(
     one, other = _watches(first, second, start)
     means = tuple(mean_of(watch, by_office=by_office, level=level) for watch in (one, other))
     if min(mean.clusters for mean in means) < 2:
-        raise InputError(
+        raise CannotTellError(
             "a group is one unit or one office only, which shows no spread; give two at least"
         )
     time = np.unique(np.concatenate([one.time, other.time]))
     if time.size == 0:
-        raise InputError("nothing came back in either group; there is nothing to compare")
+        raise CannotTellError("nothing came back in either group; there is nothing to compare")
     pair = _Pair(one, other, time, by_office=by_office)
     low, high = _limits(means, pair, time)
     statistic, degrees = pair.test()

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Histories
 from turnwell.life.returns.power_likelihood import PowerLikelihood
@@ -26,14 +26,14 @@ SHAPES = (1e-4, 1e3)
 def best_shape(likelihood: PowerLikelihood) -> float:
     """Give the shape of greatest likelihood."""
     if likelihood.returns < LEAST_RETURNS:
-        raise InputError(
+        raise CannotTellError(
             f"{likelihood.returns:g} returns cannot tell a shape; it takes {LEAST_RETURNS} at least"
         )
     low = _outward(likelihood.slope, 0.5, SHAPES[0], above=True)
     high = _outward(likelihood.slope, 2.0, SHAPES[1], above=False)
     if low is None or high is None:
         where = "earliest" if low is None else "latest"
-        raise InputError(
+        raise CannotTellError(
             f"the returns crowd at the {where} ages of the watch more than any power law would "
             "have it; there is no shape to give"
         )

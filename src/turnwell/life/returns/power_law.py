@@ -170,9 +170,10 @@ def power_law(
 
     Raises
     ------
+    CannotTellError
+        If returns are too few, all lie at the end of the watch, or no power law is best.
     InputError
-        If returns are too few, all lie at the end of the watch, or no power law is best; or a watch
-        said to end by a return does not.
+        If a watch said to end by a return does not.
 
     Examples
     --------
@@ -233,9 +234,10 @@ def power_law_of_counts(
 
     Raises
     ------
+    CannotTellError
+        If returns are too few, or all lie in the first or last span, which leaves the shape open.
     InputError
-        If the ends do not rise from start, a count is no whole number >= 0, returns are too few, or
-        all lie in the first or last span, which leaves the shape open.
+        If the ends do not rise from start, or a count is no whole number >= 0.
 
     Examples
     --------

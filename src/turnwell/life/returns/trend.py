@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from turnwell.errors import InputError
+from turnwell.errors import CannotTellError
 from turnwell.life.lives import Clock, Histories
 from turnwell.life.returns.reversals import reversals_of
 from turnwell.life.returns.watch import refuse_open_ends
@@ -96,8 +96,10 @@ def trend(histories: Histories, *, failure_terminated: bool = False) -> Trend:
 
     Raises
     ------
+    CannotTellError
+        If nothing came back that could be used.
     InputError
-        If nothing came back that could be used, or a watch said to end by a return does not.
+        If a watch said to end by a return does not.
 
     Examples
     --------
@@ -107,7 +109,7 @@ def trend(histories: Histories, *, failure_terminated: bool = False) -> Trend:
     """
     unit, into, window = _windows(histories, failure_terminated)
     if unit.size == 0:
-        raise InputError("nothing came back that could show a trend; it takes more returns")
+        raise CannotTellError("nothing came back that could show a trend; it takes more returns")
     off = into - window / 2.0
     laplace = float(off.sum() / sqrt(np.sum(window**2) / 12.0))
     chi2, degrees = float(2.0 * np.sum(np.log(window / into))), 2 * unit.size
