@@ -192,8 +192,18 @@ def test_where_all_failed_the_restricted_mean_is_the_plain_one():
 
 
 def test_where_nothing_failed_the_restricted_mean_is_the_whole_stretch():
-    mean = restricted_mean(Lives.observed([9, 9], [0, 0]), 8)
+    """None of two seen to fail, and a third that left early: 0.025^(1/2) pass at least."""
+    mean = restricted_mean(Lives.observed([9, 9, 3], [0, 0, 0]), 8)
     assert mean.value == mean.high == 8.0
+    assert mean.low == pytest.approx(8.0 * 0.025**0.5, rel=1e-12)
+
+
+@pytest.mark.parametrize("age", np.arange(1, 60) / 10)
+def test_where_all_failed_at_one_age_the_restricted_mean_is_that_age(age: float):
+    """Whatever rounding does to it as a share of the stretch."""
+    lives = Lives.observed([age, age, age + 0.4], [1, 1, 0], entry=[0, 0, age + 0.1])
+    mean = restricted_mean(lives, age + 0.4)
+    assert mean.value == mean.low == mean.high == pytest.approx(age)
 
 
 def test_the_restricted_mean_is_wider_over_offices_that_differ():

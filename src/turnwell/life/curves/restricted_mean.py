@@ -18,7 +18,7 @@ from turnwell.life.clusters import Influence
 from turnwell.life.curves.risk import Risk, risk_of
 from turnwell.life.estimate import Estimate
 from turnwell.life.lives import Lives
-from turnwell.life.tails import normal_reach, student_reach
+from turnwell.life.tails import normal_reach, student_reach, tail_of
 
 __all__ = ["restricted_mean"]
 
@@ -32,7 +32,8 @@ def restricted_mean(
     """Estimate the mean time from start to failure, or to an age where that comes first.
 
     With more than one office the interval is that over offices (Student's t, offices - 1 degrees)
-    where it is wider than that of independent lives.
+    where it is wider than that of independent lives. Where nothing failed before the bound the
+    lower limit is that of no failure among the lives watched all the way.
 
     Parameters
     ----------
@@ -60,20 +61,32 @@ def restricted_mean(
             f"until is {until:g}, but lives were under observation from {risk.start:g} to "
             f"{risk.end:g}; choose an age between"
         )
-    survival = risk.survival
+    whole = until - risk.start
+    if risk.time.size == 0 or risk.time[0] >= until:
+        return Estimate(whole, whole * _least_share(risk, until, level), whole, level)
     edges = np.minimum(np.concatenate([[risk.start], risk.time, [risk.end]]), until)
-    areas = np.concatenate([[1.0], survival]) * np.diff(edges)
+    areas = np.concatenate([[1.0], risk.survival]) * np.diff(edges)
     mean = float(areas.sum())
     beyond = np.cumsum(areas[::-1])[::-1][1:]
-    whole = until - risk.start
-    low, high = _limits(mean / whole, _reach(risk, beyond, level) / whole)
+    reach = _reach(risk, beyond, level)
+    if reach == 0.0:
+        return Estimate(mean, mean, mean, level)
+    low, high = _limits(mean / whole, reach / whole)
     return Estimate(mean, whole * low, whole * high, level)
+
+
+def _least_share(risk: Risk, until: float, level: float) -> float:
+    """Give the least share that passes the bound where none failed before it [CLOPPER1934].
+
+    The mean is no less than that share of the stretch, were all others to fail at its start.
+    """
+    is_whole = (risk.lives.entry <= risk.start) & (risk.lives.low >= until)
+    count = int(np.count_nonzero(is_whole))
+    return tail_of(level) ** (1.0 / count) if count else 0.0
 
 
 def _limits(share: float, reach: float) -> tuple[float, float]:
     """Give the limits of a mean as share of the stretch, on the scale of ln(-ln share)."""
-    if share >= 1.0 or reach == 0.0:
-        return share, share
     factor = exp(min(reach / (share * -log(share)), LARGEST))
     return share**factor, share ** (1.0 / factor)
 
