@@ -20,7 +20,7 @@ __all__ = [
     "Bound",
     "CauseShare",
     "Curve",
-    "Difference",
+    "GroupDifference",
     "GroupSummary",
     "Kind",
     "Statistic",
@@ -208,7 +208,7 @@ class CauseShare:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class GroupDifference:
     """Mean returns of one group less those of another, over the stretch watched in both.
 
     Parameters
@@ -295,7 +295,7 @@ class Summary:
         Where causes were given.
     groups : tuple of GroupSummary or None
         None where there are no groups.
-    differences : tuple of Difference
+    differences : tuple of GroupDifference
         Of the mean returns of groups.
     bound : Bound or None
         Where nothing failed.
@@ -317,7 +317,7 @@ class Summary:
     points: tuple[AgePoint, ...] = ()
     causes: tuple[CauseShare, ...] = ()
     groups: tuple[GroupSummary, ...] | None = None
-    differences: tuple[Difference, ...] = ()
+    differences: tuple[GroupDifference, ...] = ()
     bound: Bound | None = None
     notes: tuple[Message, ...] = ()
     version: str = LIFE_VERSION

@@ -20,7 +20,7 @@ from turnwell.life.returns import (
 from turnwell.life.summary import (
     AgePoint,
     Bound,
-    Difference,
+    GroupDifference,
     GroupSummary,
     Kind,
     Statistic,
@@ -50,7 +50,7 @@ def returns_summary(table: ReturnsTable, *, ages: Sequence[float], level: float)
     histories = table.histories
     curve = mean_cumulative(histories, level=level)
     groups: tuple[GroupSummary, ...] | None = None
-    differences: tuple[Difference, ...] = ()
+    differences: tuple[GroupDifference, ...] = ()
     not_compared: tuple[Message, ...] = ()
     if table.group is not None:
         parts = [histories.chosen(table.group == at) for at in range(len(table.group_names))]
@@ -198,7 +198,7 @@ def _group(name: str, histories: Histories, level: float) -> GroupSummary:
 
 def _differences(
     names: Sequence[str], groups: Sequence[Histories], level: float
-) -> tuple[tuple[Difference, ...], tuple[Message, ...]]:
+) -> tuple[tuple[GroupDifference, ...], tuple[Message, ...]]:
     """Compare each group with the first; say why where that cannot be done."""
     by_office = np.unique(np.concatenate([part.office for part in groups])).size > 1
     found, notes = [], []
@@ -210,7 +210,7 @@ def _differences(
             notes.append(Message("life_summary.not_compared", params))
             continue
         over = told.at(told.end)
-        found.append(Difference(names[0], name, told.start, told.end, over, told.p))
+        found.append(GroupDifference(names[0], name, told.start, told.end, over, told.p))
     return tuple(found), tuple(notes)
 
 
