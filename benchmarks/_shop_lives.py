@@ -96,6 +96,12 @@ def cover_ahead(plan: Plan, rng: np.random.Generator) -> tuple[int, Estimate] | 
 
 
 def warranties() -> Iterator[dict[str, str]]:
+    """Whether chances and numbers of returns under warranty are earned by the repairs to come."""
+    yield from chances_back()
+    yield from numbers_back()
+
+
+def chances_back() -> Iterator[dict[str, str]]:
     """Whether the chance to be back within the warranty is earned by the repairs that follow."""
     for name, plan in (
         ("many lives", WORN),
@@ -123,6 +129,10 @@ def warranties() -> Iterator[dict[str, str]]:
             f"interval covers {share(held)}, told in {len(said)} of 200 shops",
             "as said, 93 to 97 %",
         )
+
+
+def numbers_back() -> Iterator[dict[str, str]]:
+    """Whether the number back under warranty in the next quarter lies in its interval."""
     for name, plan in (
         ("all alike", replace(WORN, offices=40, rate_a_year=1.0)),
         ("offices and handpieces unlike", replace(USUAL, law=Law.RENEWAL, shape=1.6)),
