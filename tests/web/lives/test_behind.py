@@ -48,6 +48,12 @@ def test_each_life_stands_with_how_it_ended():
     assert shown["lasted_says"] == "Lasted, days"
 
 
+def test_lives_that_ended_last_stand_first():
+    came_back("Birch Lane", [100, 300, 420])
+    lines = lives_behind(records().repair_lives(), None)["page"].object_list
+    assert [line.lasted for line in lines] == ["119", "199", "100", "310"]
+
+
 def test_counted_lives_are_listed_in_cycles():
     for number in range(3):
         one, days = tool(), 100 + 10 * number

@@ -68,7 +68,8 @@ def test_a_clear_fall_after_a_training_is_told(fallen: OfficeReview):
     assert told.shrunken.high < 1.0
     assert told.says.startswith("Returns fell: 12 came back.")
     assert in_short(fallen).startswith("Since the training of 16")
-    assert "the old pace" in in_short(fallen)
+    assert "come back at 0." in in_short(fallen)
+    assert "more often" not in in_short(fallen)
 
 
 def test_counts_and_times_on_both_sides_are_those_of_the_stays(fallen: OfficeReview):
