@@ -1,8 +1,11 @@
 """Replacing before failure, from a fit: carried through, or refused where it cannot be shown."""
 
+import re
+
 import numpy as np
 import pytest
 
+from tests.life.weibull.published import ten_of_twenty
 from turnwell.errors import CannotTellError, InputError
 from turnwell.life import Clock, Lives, age_replacement, renewal_age, weibull_fit
 
@@ -68,3 +71,13 @@ def test_it_is_refused_where_a_failure_costs_no_more(failure: float):
 def test_it_refuses_a_cost_that_is_none():
     with pytest.raises(InputError, match="planned_cost is 0"):
         age_replacement(weibull_fit(lives(200, 2.5)), 0.0, 5.0)
+
+
+def test_it_says_how_many_failures_would_tell():
+    """The way down to the lower end, in ln shape, shrinks with the root of the failures."""
+    fit = weibull_fit(ten_of_twenty())
+    with pytest.raises(CannotTellError, match="more failures like these") as refused:
+        age_replacement(fit, 1.0, 5.0)
+    more = int(re.search(r"about (\d+) more failures", str(refused.value))[1])
+    way, room = np.log(fit.shape.value / fit.shape.low), np.log(fit.shape.value)
+    assert way * np.sqrt(10 / (10 + more)) <= room < way * np.sqrt(10 / (10 + more - 1))

@@ -11,6 +11,7 @@ from tests.life.returns.sets import GROWTH, HANDBOOK, ROCOF, TEN, one_unit
 from tests.life.returns.shop import histories_of
 from turnwell.errors import CannotTellError, InputError
 from turnwell.life import Histories, power_law, power_law_of_counts
+from turnwell.life.returns.power_spread import reach_of
 
 
 def test_it_matches_the_handbook_example():
@@ -237,3 +238,9 @@ def test_spans_that_are_none_are_refused(ends: list[float], counts: list[float],
 def test_counts_that_leave_the_shape_open_cannot_tell(counts: list[int], match: str):
     with pytest.raises(CannotTellError, match=match):
         power_law_of_counts([4, 5], counts)
+
+
+def test_five_clusters_reach_as_far_as_students_t_says():
+    """Each moves the estimate by 1: (5 x 5 / 4)^(1/2) = 2.5 standard errors, t is 2.776."""
+    moved = np.array([1.0, -1.0, 1.0, -1.0, 1.0])
+    assert reach_of(moved, 0.95) == pytest.approx(2.776 * 2.5, abs=0.002)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import kendalltau
+from scipy.stats import kendalltau, ttest_1samp
 from surpyval.recurrent import laplace as their_laplace
 
 from tests.life.returns.sets import ROCOF, TEN, one_unit
@@ -143,3 +143,15 @@ def test_just_beyond_the_exact_counts_the_normal_law_is_as_good(count: int, seed
 def test_a_watch_that_did_not_end_by_a_return_is_not_said_to():
     with pytest.raises(InputError, match="unit 1 does not end by a return"):
         trend(TEN, failure_terminated=True)
+
+
+def test_the_test_over_units_is_students_on_their_sums():
+    """Of how far each unit's returns lie off the middle of its watch, by scipy."""
+    histories = histories_of(np.random.default_rng(5), 9)
+    middle = (histories.start + histories.stop) / 2.0
+    off = histories.at - middle[histories.unit]
+    sums = [off[histories.unit == unit].sum() for unit in np.unique(histories.unit)]
+    theirs = ttest_1samp(sums, 0.0)
+    found = trend(histories)
+    assert found.robust_laplace == pytest.approx(theirs.statistic, rel=1e-9)
+    assert found.robust_laplace_p == pytest.approx(theirs.pvalue, rel=1e-9)
