@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.web.browser.conftest import Opener
 from tests.web.jobs.builders import a_job, bring_to
@@ -40,15 +40,26 @@ def test_typing_a_price_changes_what_it_is_worth(open_page: Opener, job: Job) ->
     assert not EstimateOption.objects.filter(job=job).exists()
 
 
-def test_only_the_answer_to_the_last_price_stays(open_page: Opener, job: Job) -> None:
+def test_an_answer_that_comes_late_does_not_stay(open_page: Opener, job: Job) -> None:
     page = open_page("technician", f"/jobs/{job.code}/options/new/")
-    price(page, "100")
-    expect(page.locator("#worth")).to_contain_text("100.00")
-    page.get_by_label("Parts, before tax").press_sequentially("5", delay=10)
+    worth, late = page.locator("#worth"), []
+
+    def hold_the_first(route: Route) -> None:
+        if b"555" in (route.request.post_data_buffer or b""):
+            late.append(route)
+        else:
+            route.continue_()
+
+    page.route("**/worth/", hold_the_first)
+    with page.expect_request("**/worth/"):
+        price(page, "555")
+    page.wait_for_timeout(600)
     page.get_by_label("Parts, before tax").fill("777")
-    expect(page.locator("#worth")).to_contain_text("777.00")
-    page.wait_for_timeout(800)
-    expect(page.locator("#worth")).to_contain_text("777.00")
+    expect(worth).to_contain_text("777.00")
+    with page.expect_response("**/worth/"):
+        late[0].continue_()
+    page.wait_for_timeout(300)
+    expect(worth).to_contain_text("777.00")
 
 
 def test_where_the_server_is_not_reached_it_says_so(open_page: Opener, job: Job) -> None:

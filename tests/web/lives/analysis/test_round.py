@@ -241,6 +241,15 @@ def test_only_a_share_with_its_whole_interval_above_the_class_is_called_short():
     assert (short.is_short, long.is_short) == (True, False)
 
 
+def test_a_share_that_chance_may_have_raised_is_not_called_short():
+    back_after([100] * 3 + [400] * 7, OptionKind.BEARINGS)
+    back_after([100] * 2 + [400] * 8, OptionKind.CARTRIDGE)
+    more, _ = lasting_of(records())
+    # 30 % against 12.5 % of all forty lives.
+    assert more.back.low < 12.5 < more.back.value
+    assert not more.is_short
+
+
 def test_where_fewer_than_half_came_back_there_is_no_median():
     for number in range(12):
         one = tool("Birch Lane")
