@@ -152,3 +152,13 @@ def test_every_kind_of_stay_happens(shop: DemoShop) -> None:
     ends = Counter(card.end for card in years(shop, 2))
     assert set(ends) == set(End)
     assert ends[End.REPAIRED] > 80
+
+
+@pytest.mark.parametrize("hour", [0, 5, 12, 23])
+def test_the_shop_opens_at_any_hour(hour: int) -> None:
+    """Days are those on the offices' walls, where it may still be yesterday."""
+    now = datetime(2026, 11, 26, hour, 10, tzinfo=UTC)
+    rng = np.random.default_rng(5)
+    shop = furnished_shop(create_owner_if_none(), rng, now)
+    for card in earlier_years(shop, catalogue.load(), rng, now)[:40]:
+        write_card(card, shop, rng)

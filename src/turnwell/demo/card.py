@@ -11,6 +11,7 @@ from turnwell.web.handpieces.actions import retire_handpiece
 from turnwell.web.jobs import actions
 from turnwell.web.jobs.models import EstimateAnswer, EstimateOption, Job, Stage, Test
 from turnwell.web.shared.codes import new_code
+from turnwell.web.shared.times import today_in_zone
 
 __all__ = ["write_card"]
 
@@ -134,7 +135,9 @@ class _Writing:
         self.move_on(Stage.HANDED_BACK_UNREPAIRED, at=back)
         # Kept on the row that everybody holds, so that nobody takes it in again.
         self.card.handpiece.retired_on = retire_handpiece(
-            by=self.by, handpiece=self.card.handpiece, on=back.date()
+            by=self.by,
+            handpiece=self.card.handpiece,
+            on=today_in_zone(self.card.handpiece.office.time_zone, back),
         ).retired_on
 
     def _offer(self, repair: Repair) -> EstimateOption:

@@ -18,6 +18,7 @@ from turnwell.web.handpieces.models import Handpiece, HandpieceModel, Lubricated
 from turnwell.web.offices.actions import OfficeDetails, add_chair, add_office
 from turnwell.web.offices.models import Chair, Office
 from turnwell.web.shared.codes import new_code
+from turnwell.web.shared.times import today_in_zone
 from turnwell.web.shop.actions import (
     InstrumentDetails,
     ShopDetails,
@@ -149,7 +150,7 @@ class DemoShop:
         """Give the count of care cycles at a moment; None where nobody counts."""
         if handpiece.known_cycles is None or handpiece.known_cycles_on is None:
             return None
-        days = (at.date() - handpiece.known_cycles_on).days
+        days = (today_in_zone(handpiece.office.time_zone, at) - handpiece.known_cycles_on).days
         return handpiece.known_cycles + round(max(days, 0) * self.cycles_a_day[handpiece.pk])
 
 
@@ -181,7 +182,8 @@ def furnished_shop(owner: User, rng: np.random.Generator, now: datetime) -> Demo
                 paces[piece.pk] = pace
         for call in story.calls:
             day = now - timedelta(days=call.days_ago)
-            told = VisitDetails(day.date(), call.why, was_training=call.was_training)
+            on = today_in_zone(story.time_zone, day)
+            told = VisitDetails(on, call.why, was_training=call.was_training)
             add_visit(by=owner, office=office, details=told, at=day)
         offices.append(office)
     return DemoShop(owner, tuple(offices), tuple(handpieces), instruments, paces)
@@ -213,11 +215,12 @@ def _instrument(
     instrument = add_instrument(by=owner, details=details)
     days = 390 if kind is Instrument.Kind.DIAL_GAUGE else int(rng.integers(30, 300))
     at = now - timedelta(days=days)
+    checked_on = today_in_zone(SETTINGS.time_zone, at)
     check_instrument(
         by=owner,
         instrument=instrument,
-        checked_on=at.date(),
-        due_on=at.date() + timedelta(days=365),
+        checked_on=checked_on,
+        due_on=checked_on + timedelta(days=365),
         note="against the shop's own standard",
         at=at,
     )
@@ -235,13 +238,15 @@ def _details(
     age_days = int(rng.integers(420, 2600))
     counted_days = min(age_days, OPENED_DAYS_AGO)
     is_counted = rng.random() < COUNTED_SHARE
+    today = today_in_zone(chair.office.time_zone, now)
+    counted_on = today - timedelta(days=counted_days)
     return HandpieceDetails(
         class_key=model.class_key,
         office=chair.office,
         model=model,
         serial=f"{chr(65 + int(rng.integers(6)))}{int(rng.integers(10_000, 99_999))}",
         chair=chair,
-        in_service_since=(now - timedelta(days=age_days)).date(),
+        in_service_since=today - timedelta(days=age_days),
         known_cycles=round((age_days - counted_days) * pace) if is_counted else None,
-        known_cycles_on=(now - timedelta(days=counted_days)).date() if is_counted else None,
+        known_cycles_on=counted_on if is_counted else None,
     )

@@ -19,6 +19,7 @@ from turnwell.demo.repairs import repair_of
 from turnwell.demo.shop import DemoShop
 from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.jobs.models import Job, OptionKind
+from turnwell.web.shared.times import today_in_zone
 
 __all__ = ["Card", "End", "earlier_years"]
 
@@ -101,7 +102,8 @@ class _Life:
     ) -> None:
         self.piece, self.catalogue, self.rng, self.now = piece, catalogue, rng, now
         self.story: OfficeStory = story_of(piece.office.name)
-        self.age_days = (now.date() - (piece.in_service_since or now.date())).days
+        today = today_in_zone(piece.office.time_zone, now)
+        self.age_days = (today - (piece.in_service_since or today)).days
         self.factor = float(rng.gamma(1.0 / FRAILTY_SPREAD, FRAILTY_SPREAD))
         if "turbine" not in piece.class_key:
             self.factor *= SLOW_SHARE
