@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -98,7 +99,7 @@ def returns_behind(records: ShopRecords, returns: Returns, page: str | None) -> 
         job, began = jobs.get(int(returns.job[row])), jobs.get(earlier)
         if job is None or key not in handpieces:
             continue
-        days = (job.taken_in_at - began.ended_at).days if began and began.ended_at else None
+        days = _days(began.ended_at, job.taken_in_at) if began and began.ended_at else None
         lines.append(
             BehindLine(
                 handpiece=handpieces[key],
@@ -185,6 +186,11 @@ def warranties_behind(covered: Warranties, page: str | None) -> dict[str, Any]:
         "lasted_says": text_of(Message("lives.behind.lasted", {"clock": "days"})),
         "left_out": (),
     }
+
+
+def _days(start: datetime, stop: datetime) -> int:
+    """Give the days from one moment to another, to the nearest as everywhere in these lists."""
+    return round((stop - start) / timedelta(days=1))
 
 
 def _handpieces(keys: Iterable[int]) -> Mapping[int, Handpiece]:

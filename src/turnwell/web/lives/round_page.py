@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import partial
+from math import ceil, floor, log10
 
 from turnwell.measure import Reading
 from turnwell.pictures import FunnelPicture
@@ -70,6 +71,15 @@ class RoundPage:
     reserve: Reserve
     lasting: tuple[Lasting, ...]
 
+    @property
+    def suffices(self) -> str:
+        """Money that suffices for warranties, rounded up to two figures."""
+        money = self.reserve.suffices
+        if not money:
+            return "0"
+        step = 10.0 ** max(floor(log10(money)) - 1, 0)
+        return f"{ceil(money / step) * step:,.0f}"
+
 
 def round_page_of(*, years: int, zone: str, now: datetime) -> RoundPage:
     """Give what the page of the round shows; made once until something is written.
@@ -88,11 +98,12 @@ def round_page_of(*, years: int, zone: str, now: datetime) -> RoundPage:
 
 def _made(records: ShopRecords, years: int, today: date, now: datetime) -> RoundPage:
     from_s = records.now_s - round(years * DAYS_A_YEAR * DAY_S)
+    from_s = max(from_s, int(records.stretches.start_s.min(initial=records.now_s)))
     expectation = expectation_between(records, from_s, records.now_s)
     a_year_ago = records.now_s - round(DAYS_A_YEAR * DAY_S)
     lately = expectation_between(records, a_year_ago, records.now_s)
     standings = standings_of(records, expectation, lately)
-    first = today - timedelta(days=round(years * DAYS_A_YEAR))
+    first = today - timedelta(days=round((records.now_s - from_s) / DAY_S))
     offices = Office.objects.in_bulk()
     rows = tuple(
         OfficeRow(offices[one.office], one)

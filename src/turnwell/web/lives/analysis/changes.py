@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from turnwell import papers
-from turnwell.life import Change, Estimate, Spell
+from turnwell.life import Change, Estimate, Spell, rate_ratio
 from turnwell.measure import Basis, Limit, Reading, cannot_tell
 from turnwell.web.lives.analysis.windows import (
     Span,
@@ -27,6 +27,7 @@ LONGEST = timedelta(days=730)
 # Less than this after a visit says nothing of it (common practice).
 SHORTEST = timedelta(days=30)
 MOST_SHOWN = 4
+WORTH_A_WARNING = 0.95
 A_YEAR = "a year"
 
 
@@ -103,14 +104,15 @@ def _told(visit: Visit, span: Span, windows: Windows, bad: Spell | None) -> Visi
     if bad is not None and bad.is_bad:
         said.append(text_of(bad.sentence()))
     warning = found.warning() if found else None
-    if warning is not None:
+    # What falls by less is not worth a warning beside the interval.
+    if warning is not None and found is not None and found.by_itself < WORTH_A_WARNING:
         said.append(text_of(warning))
     told = papers.TrainingChecked(
         on=span.day,
         says=" ".join(said) or why_not,
         before=_rate_reading("returns_before", windows.before),
         after=_rate_reading("returns_after", windows.after),
-        plain=_plain(found),
+        plain=_plain(windows),
         shrunken=_shrunken(found),
         # A spell above the office's own expectation may be why it was visited.
         after_a_bad_spell=bad is None or bad.count > bad.expected.value,
@@ -125,15 +127,17 @@ def _rate_reading(key: str, window: Window) -> Reading:
     return window.rate.reading(key, A_YEAR, why=why)
 
 
-def _plain(found: Change | None) -> Reading:
+def _plain(windows: Windows) -> Reading:
     """Give the ratio as counted; it is held against no limit, since it proves nothing alone."""
-    if found is None or found.plain is None:
+    before, after = windows.before, windows.after
+    if not before.count + after.count:
         return cannot_tell("change_plain", "times", Message("lives.no_ratio"))
-    return found.plain.ratio.reading(
+    ratio = rate_ratio(after.count, after.years, before.count, before.years).ratio
+    return ratio.reading(
         "change_plain",
         "times",
         why=Message("lives.plain_alone"),
-        open_end=Message("lives.ratio_open", {"low": found.plain.ratio.low}),
+        open_end=Message("lives.ratio_open", {"low": ratio.low}),
     )
 
 

@@ -42,6 +42,14 @@ class Lasting:
     clock: str
     is_short: bool
 
+    @property
+    def median_ends(self) -> str:
+        """The interval of the median as it is written; "on" where it is open above."""
+        if self.median is None:
+            return ""
+        high = f"to {self.median.high:,.0f}" if isfinite(self.median.high) else "on"
+        return f"{self.median.low:,.0f} {high}"
+
 
 def lasting_of(records: ShopRecords) -> tuple[Lasting, ...]:
     """Give every kind of repair on every class with enough returns, the shortest-lived first."""

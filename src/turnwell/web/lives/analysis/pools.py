@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from functools import partial
 from math import ceil
 
+import numpy as np
+from numpy.typing import NDArray
+
 from turnwell.errors import CannotTellError
 from turnwell.life import WeibullGrid, weibull_grid
 from turnwell.web.jobs.models import OptionKind
@@ -18,6 +21,8 @@ __all__ = ["FEWEST_RETURNS", "Pool", "pool_of"]
 
 # Fewer returns than this carry no life; our choice.
 FEWEST_RETURNS = 5
+# Where more of the returns are of one handpiece, they tell of that one alone; our choice.
+MOST_OF_ONE = 0.5
 # Of jobs still to come, so many are taken to end in a return where the shop cannot say yet.
 USUAL_SHARE = 0.4
 
@@ -48,7 +53,8 @@ class Pool:
     def jobs_missing(self) -> int:
         """How many more such jobs it takes until something can be told, about."""
         share = self.returns / self.behind.count if self.returns else USUAL_SHARE
-        return max(1, ceil((FEWEST_RETURNS - self.returns) / share))
+        missing = max(FEWEST_RETURNS - self.returns, 1)
+        return ceil(missing / share)
 
 
 def pool_of(records: ShopRecords, class_key: str, kind: OptionKind | None) -> Pool:
@@ -61,13 +67,21 @@ def pool_of(records: ShopRecords, class_key: str, kind: OptionKind | None) -> Po
     return pool
 
 
+def _is_enough(returned: NDArray[np.int64]) -> bool:
+    """Tell whether returns carry a life: enough of them, and not most of one handpiece."""
+    if returned.size < FEWEST_RETURNS:
+        return False
+    _, counts = np.unique(returned, return_counts=True)
+    return int(counts.max()) <= MOST_OF_ONE * returned.size
+
+
 def _pool(records: ShopRecords, class_key: str, kind: OptionKind | None) -> Pool:
     if kind is OptionKind.REPLACE:
         behind = records.first_lives(class_key=class_key)
     else:
         behind = records.repair_lives(kind=kind, class_key=class_key)
     grid = None
-    if behind.lives is not None and behind.lives.failures >= FEWEST_RETURNS:
+    if behind.lives is not None and _is_enough(behind.handpiece[behind.lives.is_failed]):
         try:
             grid = weibull_grid(behind.lives)
         except CannotTellError:

@@ -263,21 +263,17 @@ def _rests_on(pool: Pool, class_key: str) -> str:
 
 
 def _says(told: Sequence[OptionWorth]) -> str:
-    """Say which option costs least a use; of those judged by the same lives the cheapest stands."""
+    """Say which option costs least a use, where each is judged by lives of its own."""
     known = [one for one in told if one.worth is not None]
     if len({one.priced.currency for one in known}) > 1:
         return text_of("lives.compare.currencies")
     if len(known) < 2:
         return text_of("lives.compare.one_told" if known else "lives.compare.none_told")
-    first: dict[int, OptionWorth] = {}
-    for one in sorted(known, key=lambda one: one.priced.total):
-        first.setdefault(id(one.pool.behind), one)
-    if len(first) < 2:
-        cheapest = next(iter(first.values()))
-        return text_of(Message("lives.compare.same_lives", {"name": cheapest.name}))
-    apart = list(first.values())
-    found = compare([one.worth for one in apart if one.worth is not None])
-    best = apart[found.best]
+    # Lives of one kind are among those of the class: the two cannot be held against each other.
+    if any(one.pool.kind is None for one in known):
+        return text_of("lives.compare.not_apart")
+    found = compare([one.worth for one in known if one.worth is not None])
+    best = known[found.best]
     cost = figures_of(best.readings[1])
     params: dict[str, Param] = {
         "name": best.name,

@@ -8,13 +8,14 @@ from django.views.decorators.http import require_POST, require_safe
 from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.forms.estimating import OptionForm
 from turnwell.web.jobs.models import Job, OptionKind
-from turnwell.web.jobs.money import tax_on
+from turnwell.web.jobs.money import smallest_coin, tax_on
 from turnwell.web.jobs.views.entry import job_or_404
 from turnwell.web.lives.analysis.pools import pool_of
 from turnwell.web.lives.analysis.worth import Priced, worth_of_job
 from turnwell.web.lives.behind import lives_behind
 from turnwell.web.lives.records import shop_records
 from turnwell.web.shared.access import shop_only
+from turnwell.web.shared.codes import code_shown
 from turnwell.web.shop.queries import the_shop
 
 __all__ = ["behind", "worth"]
@@ -51,7 +52,7 @@ def behind(request: HttpRequest, code: str, kind: str) -> HttpResponse:
     context = {
         "place": "jobs",
         "back": job.get_absolute_url() + "#estimate",
-        "back_says": f"Job {job.code}",
+        "back_says": f"Job {code_shown(job.code)}",
         "title": f"{OptionKind(kind).label}: the lives behind it",
         "note": class_name(job.handpiece.class_key),
         **lives_behind(pool.behind, request.GET.get("page")),
@@ -67,7 +68,8 @@ def _priced(typed: OptionForm) -> Priced | None:
     if not {"kind", "parts_price", "labour_price", "warranty_months"} <= clean.keys():
         return None
     shop = the_shop()
-    prices = [clean["parts_price"], clean["labour_price"]]
+    coin = smallest_coin(shop.currency)
+    prices = [clean[part].quantize(coin) for part in ("parts_price", "labour_price")]
     return Priced(
         kind=OptionKind(clean["kind"]),
         total=sum(prices) + tax_on(prices, shop),
