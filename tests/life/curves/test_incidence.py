@@ -141,3 +141,12 @@ def test_a_cause_not_seen_yet_is_bounded_by_those_that_were_watched_all_the_way(
     open_share = cumulative_incidence(lives).at(5, 0)
     assert open_share.value == open_share.low == 0.0
     assert open_share.high == pytest.approx(1.0 - 0.025**0.5, rel=1e-12)
+
+
+@pytest.mark.parametrize("count", range(3, 60, 7))
+def test_where_all_fail_of_one_cause_its_share_ends_at_the_whole(count: int):
+    ages = np.arange(1.0, count + 1.0)
+    lives = Lives.observed(ages, np.ones(count), cause=np.zeros(count, int), cause_names=("worn",))
+    share = cumulative_incidence(lives).at(float(count), 0)
+    assert share.value == pytest.approx(1.0)
+    assert share.value <= share.high <= 1.0

@@ -193,7 +193,8 @@ def _curve(
 ) -> CauseCurve:
     """Give the curve of one cause; before is the share that runs on up to each age."""
     failures = np.bincount(risk.step[is_of_it], minlength=risk.time.size).astype(np.float64)
-    share = np.cumsum(before * failures / risk.at_risk)
+    # Rounding may carry the sum a hair over the whole where all fail of one cause.
+    share = np.minimum(np.cumsum(before * failures / risk.at_risk), 1.0)
     variance = _variance(risk, before, failures, share)
     reach = normal_reach(level) * np.sqrt(variance)
     over_offices = None

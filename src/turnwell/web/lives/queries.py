@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import datetime
+from math import ceil
 
 import numpy as np
 
@@ -32,7 +33,8 @@ def return_keys(handpieces: Iterable[int], now: datetime) -> frozenset[int]:
     )
     rows = columns_of(Job.objects.filter(handpiece__in=keys), **columns_of_stays())
     place = np.searchsorted(owned.pk, rows.whole("handpiece"))
-    order = np.lexsort((rows.whole("taken_in_s"), place))
+    # Of two taken in within one second the one written first was first.
+    order = np.lexsort((rows.pk, rows.whole("taken_in_s"), place))
     names: list[str] = []
     zone = codes_of(owned.words("zone"), names)
     ends = {
@@ -41,7 +43,8 @@ def return_keys(handpieces: Iterable[int], now: datetime) -> frozenset[int]:
         )
         for day in ("counted_day", "retired_day")
     }
-    now_s = int(now.timestamp())
+    # Moments are read rounded to seconds; what was written just now lies at most at this one.
+    now_s = ceil(now.timestamp())
     retired = ends["retired_day"]
     watch = watched(
         Stays(

@@ -8,7 +8,7 @@ from tests.web.lives.records.shop import records
 from tests.web.lives.shops import came_back, on, review_office, trained
 from turnwell.web.lives.analysis.changes import SHORTEST, VisitChecked, span_of
 from turnwell.web.lives.analysis.review import OfficeReview, review_of
-from turnwell.web.lives.analysis.review_said import in_short, untold
+from turnwell.web.lives.analysis.review_said import in_short
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 1, 1)
@@ -88,7 +88,7 @@ def test_where_nothing_changed_nothing_is_proven(unchanged: OfficeReview):
     assert told.shrunken.verdict.key == "not_proven"
     assert told.shrunken.low < 1.0 < told.shrunken.high
     assert not in_short(unchanged).startswith("Since")
-    assert "Whether returns changed" in untold(unchanged)[0].what
+    assert told.shrunken.value == pytest.approx(1.0, abs=0.15)
 
 
 def test_the_plain_ratio_is_held_against_nothing(fallen: OfficeReview):
@@ -139,7 +139,21 @@ def test_without_a_return_in_any_office_on_one_side_it_is_not_said_that_nothing_
     trained("Birch Lane", 300)
     visit = the_visit(reviewed())
     assert visit.change is None
-    assert visit.why_not.endswith("or none of its class came back in any office.")
+    assert visit.why_not == "Cannot tell: nothing came back in any office before this visit."
+
+
+def test_another_office_that_got_better_makes_this_one_no_worse():
+    """A large office falls to a fifth after its own training; this one goes on as it was."""
+    for number in range(20):
+        came_back("Large", [*range(30 + number, 380, 50), 500 + 5 * number])
+    trained("Large", VISITED)
+    for number in range(6):
+        came_back("Birch Lane", range(40 + 20 * number, 720, 130))
+    trained("Birch Lane", VISITED)
+    told = the_visit(reviewed()).told
+    assert told.shrunken.verdict.key == "not_proven"
+    assert told.shrunken.value == pytest.approx(1.0, abs=0.2)
+    assert told.plain.value == pytest.approx(1.0, abs=0.1)
 
 
 def test_looking_back_and_ahead_stops_at_the_next_training():

@@ -94,7 +94,7 @@ def _checked(
     windows = windows_of(records, office, span)
     if windows is None:
         return VisitChecked(visit, span, None, text_of("lives.nothing_at_risk"))
-    return _told(visit, span, windows, spell_before(records, office, span, windows.shop))
+    return _told(visit, span, windows, spell_before(records, office, span, windows))
 
 
 def _told(visit: Visit, span: Span, windows: Windows, bad: Spell | None) -> VisitChecked:

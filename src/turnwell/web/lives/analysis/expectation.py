@@ -61,7 +61,12 @@ class Expectation:
 
 
 def expectation_between(
-    records: ShopRecords, from_s: int, to_s: int, *, cause: int | None = None
+    records: ShopRecords,
+    from_s: int,
+    to_s: int,
+    *,
+    cause: int | None = None,
+    rates: NDArray[np.float64] | None = None,
 ) -> Expectation:
     """Compare every office with the shop between two moments.
 
@@ -71,6 +76,8 @@ def expectation_between(
         Seconds from 1970-01-01 UTC.
     cause : int or None
         Count the returns of one settled cause alone: its place in `ShopRecords.cause_keys`.
+    rates : array, shape (classes,), or None
+        Returns a handpiece-year of each class to expect by; those of this time where None.
     """
     tallies = records.tallies(from_s, to_s)
     kind = tallies.kind.astype(np.intp)
@@ -80,7 +87,8 @@ def expectation_between(
     classes = len(records.class_keys)
     years = np.bincount(kind, tallies.handpiece_years, classes)
     returns = np.bincount(kind, counts, classes)
-    rates = np.divide(returns, years, out=np.zeros(classes), where=years > 0.0)
+    if rates is None:
+        rates = np.divide(returns, years, out=np.zeros(classes), where=years > 0.0)
     expected = tallies.handpiece_years * rates[kind]
     # A return within a stretch of no length met no risk that could be counted.
     counts = np.where(expected > 0.0, counts, 0)

@@ -55,11 +55,14 @@ class Windows:
     before, after : Window
     shop : ShopSpread or None
         How much offices and handpieces of the shop differ; None where nothing came back before.
+    rates : array, shape (classes,)
+        By which both sides expect.
     """
 
     before: Window
     after: Window
     shop: ShopSpread | None
+    rates: NDArray[np.float64]
 
     def change(self) -> Change | None:
         """Compare before with after; None where nothing had come back in any office before."""
@@ -92,33 +95,36 @@ def windows_of(
         How much the shop differs, where that is known already; else that of the time before.
     """
     first, day, last = (moment_of(on, office) for on in (span.start, span.day, span.stop))
-    earlier = expectation_between(records, first, day, cause=cause)
-    later = expectation_between(records, day, last, cause=cause)
+    # One set of rates for both sides: with rates of its own each side would take on the noise of
+    # the other offices, and a large office that got better would make a small one look worse.
+    rates = expectation_between(records, first, last, cause=cause).rates
+    earlier = expectation_between(records, first, day, cause=cause, rates=rates)
+    later = expectation_between(records, day, last, cause=cause, rates=rates)
     before, after = _side_by_side(office.pk, earlier, later)
     if not before.expected.any() or not after.expected.any():
         return None
     if shop is None:
         shrunken = earlier.shrunken()
         shop = None if shrunken is None else shrunken.spread
-    return Windows(before, after, shop)
+    return Windows(before, after, shop, rates)
 
 
 def spell_before(
-    records: ShopRecords, office: Office, span: Span, shop: ShopSpread | None
+    records: ShopRecords, office: Office, span: Span, windows: Windows
 ) -> Spell | None:
     """Say how unusual the stretch before a day was; None where nothing can be said."""
     first, day = (moment_of(on, office) for on in (span.start, span.day))
     bad = moment_of(span.day - SPELL, office)
-    if shop is None or bad <= first:
+    if windows.shop is None or bad <= first:
         return None
     seen, rest = _side_by_side(
         office.pk,
-        expectation_between(records, bad, day),
-        expectation_between(records, first, bad),
+        expectation_between(records, bad, day, rates=windows.rates),
+        expectation_between(records, first, bad, rates=windows.rates),
     )
     if not seen.expected.any():
         return None
-    return spell(seen.counts, seen.expected, rest.counts, rest.expected, shop=shop)
+    return spell(seen.counts, seen.expected, rest.counts, rest.expected, shop=windows.shop)
 
 
 def moment_of(day: date, office: Office) -> int:

@@ -6,6 +6,7 @@ read, and then those that changed. One thread builds while others wait for it.
 
 from dataclasses import dataclass
 from datetime import datetime
+from math import ceil
 from pathlib import Path
 from threading import Lock
 
@@ -45,7 +46,8 @@ def shop_records(now: datetime) -> ShopRecords:
 
     Within a transaction all is read anew and nothing kept, since it may be rolled back: ask before.
     """
-    now_s = int(now.timestamp())
+    # Moments are read rounded to seconds; what was written just now lies at most at this one.
+    now_s = ceil(now.timestamp())
     if _may_be_rolled_back():
         return records_of(read_snapshot(), now_s)
     stamp = stamp_now()
