@@ -275,3 +275,14 @@ def test_mean_returns_are_those_of_the_method():
     reading = summary.reading("mean_cumulative_returns")
     told = curve.at(26)
     assert (reading.value, reading.low, reading.high) == (told.value, told.low, told.high)
+
+
+def test_wear_is_not_claimed_on_an_interval_that_is_too_short():
+    """Three failures: the likelihood's interval leaves 1 out, the calibrated one does not."""
+    rows = ["id,exit,failed", *(f"a{n},{age},1" for n, age in enumerate((50.0, 80.0, 100.0)))]
+    table = read_table("\n".join(rows).encode(), "few.csv")
+    plain = weibull_fit(table.lives, calibrated=False).shape
+    assert plain.low > 1.0 > weibull_fit(table.lives).shape.low
+    reading = summary_of(table).reading("weibull_shape")
+    assert (reading.low, reading.high) == (plain.low, plain.high)
+    assert reading.why.key == "life_summary.age_hardly_shown"

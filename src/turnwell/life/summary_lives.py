@@ -94,7 +94,7 @@ def _readings(lives: Lives, fit: WeibullFit | Message, level: float) -> tuple[Re
         "median_life": (fit.median_life, fit.robust_quantile(0.5)),
     }
     says = {
-        "weibull_shape": _shape_says(fit.shape),
+        "weibull_shape": _shape_says(fit.shape, weibull_fit(lives, level=level).shape),
         "weibull_scale": Message("life_summary.scale"),
         "median_life": Message("life_summary.median"),
     }
@@ -108,12 +108,19 @@ def _readings(lives: Lives, fit: WeibullFit | Message, level: float) -> tuple[Re
     return tuple(readings)
 
 
-def _shape_says(shape: Estimate) -> Message:
-    """Say whether units fail more often, or less, as they age."""
-    if shape.low > 1.0:
+def _shape_says(shape: Estimate, calibrated: Estimate) -> Message:
+    """Say whether units fail more often, or less, as they age.
+
+    The likelihood's own interval is short with few failures, and would say so too often: both must
+    leave 1 out.
+    """
+    if min(shape.low, calibrated.low) > 1.0:
         return Message("life_summary.wears_out")
-    if shape.high < 1.0:
+    if max(shape.high, calibrated.high) < 1.0:
         return Message("life_summary.fails_early")
+    if shape.low > 1.0 or shape.high < 1.0:
+        ends = {"low": calibrated.low, "high": calibrated.high}
+        return Message("life_summary.age_hardly_shown", ends)
     return Message("life_summary.age_not_shown")
 
 

@@ -28,6 +28,8 @@ __all__ = [
 MOST_DECIMALS = 6
 # What a balance of water says less than this of is not worth a figure.
 LEAST_SAVED_G = 0.1
+# Share of a value that rounding may move it by.
+LOST = 0.1
 CONVERSIONS: Mapping[tuple[str, str], Callable[[float], float]] = {
     ("kPa", "psi"): units.kpa_to_psi,
     ("kPa", "bar"): units.kpa_to_bar,
@@ -198,6 +200,9 @@ def _decimals_of(reading: Reading) -> int:
     half_width = reading.half_width or 0.0
     decimals = decimals_for(half_width) if half_width > 0.0 else _own_decimals(reading.value)
     decimals = min(decimals, MOST_DECIMALS)
+    # However wide the interval, the value itself is not rounded to another one.
+    while decimals < MOST_DECIMALS and _is_lost(reading.value, decimals):
+        decimals += 1
     sides = [] if reading.limit is None else [reading.limit.low, reading.limit.high]
     while decimals < MOST_DECIMALS and any(
         _moves(end, side, decimals)
@@ -207,6 +212,11 @@ def _decimals_of(reading: Reading) -> int:
     ):
         decimals += 1
     return decimals
+
+
+def _is_lost(value: float, decimals: int) -> bool:
+    """Tell whether rounding takes more than a tenth off a value, or adds it."""
+    return abs(round(value, decimals) - value) > LOST * abs(value)
 
 
 def _moves(end: float, side: float, decimals: int) -> bool:
