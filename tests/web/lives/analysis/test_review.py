@@ -234,7 +234,7 @@ def test_the_page_says_how_it_was_counted():
     lines = dict(counted(reviewed()))
     assert "2.0 handpiece-years" in lines["Under observation"]
     assert "counted in days" in lines["Causes"]
-    assert lines["Returns"].startswith("2 stays for a fault")
+    assert lines["Returns"].startswith("Stays for a fault: 2,")
 
 
 def test_a_cause_settled_anew_counts_as_it_was_settled_last():
