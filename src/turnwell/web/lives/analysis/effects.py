@@ -170,10 +170,11 @@ def _effectiveness(
     changes: list[Change] = []
     if trainings and key in records.cause_keys:
         cause = records.cause_keys.index(key)
-        shop = expectation_between(records, 0, records.now_s, cause=cause).shrunken()
+        whole = expectation_between(records, 0, records.now_s, cause=cause)
+        shop = whole.shrunken()
         if shop is not None:
             found = (
-                windows_of(records, office, span, cause=cause, shop=shop.spread)
+                windows_of(records, office, span, cause=cause, shop=shop.spread, rates=whole.rates)
                 for office, span in trainings
             )
             told = (windows.change() for windows in found if windows is not None)

@@ -84,6 +84,7 @@ def windows_of(
     *,
     cause: int | None = None,
     shop: ShopSpread | None = None,
+    rates: NDArray[np.float64] | None = None,
 ) -> Windows | None:
     """Count before and after a day; None where nothing was at risk on one of the sides.
 
@@ -93,11 +94,14 @@ def windows_of(
         Returns of one settled cause alone.
     shop : ShopSpread or None
         How much the shop differs, where that is known already; else that of the time before.
+    rates : array, shape (classes,), or None
+        By which both sides expect; those of the whole span where None.
     """
     first, day, last = (moment_of(on, office) for on in (span.start, span.day, span.stop))
     # One set of rates for both sides: with rates of its own each side would take on the noise of
     # the other offices, and a large office that got better would make a small one look worse.
-    rates = expectation_between(records, first, last, cause=cause).rates
+    if rates is None:
+        rates = expectation_between(records, first, last, cause=cause).rates
     earlier = expectation_between(records, first, day, cause=cause, rates=rates)
     later = expectation_between(records, day, last, cause=cause, rates=rates)
     before, after = _side_by_side(office.pk, earlier, later)
