@@ -7,9 +7,10 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from tests.web.lives.records.shop import a_stay, records, tool
-from tests.web.lives.shops import back_after, came_back, review_office, two_offices
+from tests.web.lives.records.shop import a_stay, agree, records, tool
+from tests.web.lives.shops import back_after, came_back, review_office, trained, two_offices
 from turnwell.web.lives.behind import LINES_A_PAGE, lives_behind, returns_behind
+from turnwell.web.visits.models import Visit
 
 pytestmark = pytest.mark.django_db
 TURBINE = "air_turbine_4_hole"
@@ -121,3 +122,34 @@ def test_a_repair_or_class_that_is_none_is_not_found(theo: Client):
     back_after([100])
     for class_key, kind in ((TURBINE, "polish"), ("kettle", "bearings")):
         assert theo.get(reverse("round-behind", args=[class_key, kind])).status_code == 404
+
+
+def test_every_handpiece_under_observation_is_listed_the_most_often_back_first(theo: Client):
+    came_back("Birch Lane", [500])
+    came_back("Birch Lane", [450, 550])
+    came_back("Cedar Row", [400])
+    page = theo.get(behind("watched")).content.decode()
+    assert page.count('<th scope="row">') == 2
+    assert page.index("came back 2 times") < page.index("came back once")
+    assert "most often back first" in page
+
+
+def test_the_returns_around_a_visit_are_listed_and_no_others(theo: Client):
+    came_back("Birch Lane", [100, 300, 500])
+    came_back("Cedar Row", [200])
+    trained("Birch Lane", 381)
+    visit = Visit.objects.get()
+    address = reverse("office-review-visit", args=[review_office().pk, visit.pk])
+    assert theo.get(address).content.decode().count('<th scope="row">') == 3
+    elsewhere = reverse("office-review-visit", args=[review_office("Cedar Row").pk, visit.pk])
+    assert theo.get(elsewhere).status_code == 404
+
+
+def test_handpieces_under_warranty_are_listed_the_longest_cover_first(theo: Client):
+    for months in (6, 24):
+        one = tool("Birch Lane", serial=f"M-{months}")
+        agree(a_stay(one, 700, 701), warranty_months=months)
+    page = theo.get(reverse("round-warranty")).content.decode()
+    assert page.count('<th scope="row">') == 2
+    assert page.index("M-24") < page.index("M-6<")
+    assert "of warranty left" in page

@@ -151,6 +151,7 @@ def watched_behind(watched: Watched, page: str | None) -> dict[str, Any]:
         "page": found,
         "from_says": text_of("lives.behind.watched"),
         "lasted_says": text_of("lives.behind.at_risk"),
+        "order": text_of("lives.behind.most_first"),
         "left_out": (),
     }
 
@@ -183,6 +184,7 @@ def warranties_behind(covered: Warranties, page: str | None) -> dict[str, Any]:
     return {
         "page": found,
         "from_says": text_of("lives.behind.since"),
+        "order": text_of("lives.behind.longest_first"),
         "lasted_says": text_of(Message("lives.behind.lasted", {"clock": "days"})),
         "left_out": (),
     }
