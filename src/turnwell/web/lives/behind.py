@@ -12,7 +12,7 @@ from turnwell.web.handpieces.models import Handpiece
 from turnwell.web.handpieces.names import cause_name
 from turnwell.web.jobs.models import ConfirmedCause, Job
 from turnwell.web.lives.analysis.review import Watched
-from turnwell.web.lives.records import Returns, ShopLives, ShopRecords, Warranties
+from turnwell.web.lives.records import YEAR_DAYS, Returns, ShopLives, ShopRecords, Warranties
 from turnwell.words import Message, text_of
 
 __all__ = [
@@ -24,7 +24,6 @@ __all__ = [
 ]
 
 LINES_A_PAGE = 50
-DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +136,7 @@ def watched_behind(watched: Watched, page: str | None) -> dict[str, Any]:
                     {"count": returns},
                 )
             ),
-            lasted=f"{years * DAYS_A_YEAR:,.0f}",
+            lasted=f"{years * YEAR_DAYS:,.0f}",
         )
         for key, returns, years in zip(
             watched.handpiece[rows].tolist(),

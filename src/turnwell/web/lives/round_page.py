@@ -19,15 +19,13 @@ from turnwell.web.lives.analysis.quarter import (
 )
 from turnwell.web.lives.analysis.round import OfficeStanding, Standings, standings_of
 from turnwell.web.lives.kept import kept_answer
-from turnwell.web.lives.records import ShopRecords, shop_records
+from turnwell.web.lives.records import DAY_S, YEAR_DAYS, ShopRecords, shop_records
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.times import day_shown, today_in_zone
 from turnwell.words import Message, text_of
 
 __all__ = ["OfficeRow", "RoundPage", "round_page_of"]
 
-DAYS_A_YEAR = 365.25
-DAY_S = 86_400
 # Rows of the table that stand open; the rest unfold.
 ROWS_OPEN = 12
 
@@ -97,10 +95,10 @@ def round_page_of(*, years: int, zone: str, now: datetime) -> RoundPage:
 
 
 def _made(records: ShopRecords, years: int, today: date, now: datetime) -> RoundPage:
-    from_s = records.now_s - round(years * DAYS_A_YEAR * DAY_S)
+    from_s = records.now_s - round(years * YEAR_DAYS * DAY_S)
     from_s = max(from_s, int(records.stretches.start_s.min(initial=records.now_s)))
     expectation = expectation_between(records, from_s, records.now_s)
-    a_year_ago = records.now_s - round(DAYS_A_YEAR * DAY_S)
+    a_year_ago = records.now_s - round(YEAR_DAYS * DAY_S)
     lately = expectation_between(records, a_year_ago, records.now_s)
     standings = standings_of(records, expectation, lately)
     first = today - timedelta(days=round((records.now_s - from_s) / DAY_S))

@@ -15,8 +15,9 @@ from turnwell.life import (
     cumulative_incidence,
     product_limit,
 )
-from turnwell.pictures import Estimated, IncidenceRow, IncidenceShown, RowKind
+from turnwell.pictures import IncidenceRow, IncidenceShown, RowKind
 from turnwell.web.handpieces.names import cause_name
+from turnwell.web.lives.analysis.estimated import estimated
 from turnwell.web.lives.records import ShopLives, ShopRecords
 from turnwell.words import Message, text_of
 
@@ -129,9 +130,9 @@ def _row(later: Incidence, earlier: Incidence | None, age: float, cause: int) ->
     names = later.cause_names
     return IncidenceRow(
         name="" if cause == NO_CAUSE else cause_name(names[cause]),
-        share=_estimated(_at(later, age, cause)),
+        share=estimated(_at(later, age, cause)),
         returns=_failures(later, cause),
-        before=_estimated(_at(earlier, age, cause)) if earlier else None,
+        before=estimated(_at(earlier, age, cause)) if earlier else None,
         returns_before=_failures(earlier, cause) if earlier else 0,
         kind=RowKind.NOT_SETTLED if cause == NO_CAUSE else RowKind.CAUSE,
     )
@@ -139,7 +140,7 @@ def _row(later: Incidence, earlier: Incidence | None, age: float, cause: int) ->
 
 def _running(parts: list[Lives], age: float) -> IncidenceRow:
     """Give the share that still runs at the age; before and after where there are two parts."""
-    shares = [_estimated(product_limit(part).at(age)) for part in parts]
+    shares = [estimated(product_limit(part).at(age)) for part in parts]
     counts = [int(np.count_nonzero(part.exit > age)) for part in parts]
     return IncidenceRow(
         name="",
@@ -157,7 +158,3 @@ def _at(found: Incidence, age: float, cause: int) -> Estimate:
 
 def _failures(found: Incidence, cause: int) -> int:
     return sum(curve.failures for curve in found.curves if curve.cause == cause)
-
-
-def _estimated(found: Estimate) -> Estimated:
-    return Estimated(found.value, found.low, found.high)

@@ -6,9 +6,10 @@ from math import isfinite
 
 import numpy as np
 
-from turnwell.life import Estimate, MeanCumulative, mean_cumulative
-from turnwell.pictures import CurveSteps, Estimated, OldPace, ReturnCurve
+from turnwell.life import MeanCumulative, mean_cumulative
+from turnwell.pictures import CurveSteps, OldPace, ReturnCurve
 from turnwell.web.lives.analysis.changes import VisitChecked
+from turnwell.web.lives.analysis.estimated import estimated
 from turnwell.web.lives.records import ShopHistories, ShopRecords
 from turnwell.web.visits.models import Visit
 
@@ -90,9 +91,5 @@ def _old_pace(checked: Sequence[VisitChecked]) -> OldPace | None:
     """Give the pace before the newest training that could be looked into."""
     for one in checked:
         if one.visit.was_training and one.pace_before is not None:
-            return OldPace(one.visit.visited_on, _estimated(one.pace_before))
+            return OldPace(one.visit.visited_on, estimated(one.pace_before))
     return None
-
-
-def _estimated(found: Estimate) -> Estimated:
-    return Estimated(found.value, found.low, found.high)

@@ -29,9 +29,10 @@ from turnwell.life import (
     yearly_returns,
 )
 from turnwell.life import Window as SeenWindow
-from turnwell.pictures import ActionShown, Estimated
+from turnwell.pictures import ActionShown
 from turnwell.web.handpieces.names import cause_name
 from turnwell.web.lives.analysis.changes import is_too_young, span_of
+from turnwell.web.lives.analysis.estimated import estimated
 from turnwell.web.lives.analysis.expectation import Expectation, expectation_between
 from turnwell.web.lives.analysis.windows import Span, windows_of
 from turnwell.web.lives.kept import kept_answer
@@ -218,6 +219,6 @@ def _shown(effect: ExpectedEffect, counts: CauseCounts, known: Effectiveness) ->
     return ActionShown(
         does=f"{row.action.rstrip('.')}.",
         note=row.note,
-        fewer=Estimated(effect.prevented.value, effect.prevented.low, effect.prevented.high),
+        fewer=estimated(effect.prevented),
         why=text_of(Message(f"lives.effects.{key}", params)),
     )

@@ -63,9 +63,12 @@ def lasting_of(records: ShopRecords) -> tuple[Lasting, ...]:
             lives = _enough(records.repair_lives(kind=kind, class_key=class_key))
             if lives is None or usual is None:
                 continue
-            back = _back(records, class_key, product_limit(lives))
+            curve = product_limit(lives)
+            back = _back(records, class_key, curve)
             if back is not None:
-                found.append(_lasting(class_key, OptionKind(kind), lives, back, usual.value))
+                is_short = back.low > usual.value
+                of = OptionKind(kind)
+                found.append(_lasting(class_key, of, lives, curve, back, is_short=is_short))
     return tuple(sorted(found, key=lambda one: -one.back.value))
 
 
@@ -79,10 +82,12 @@ def _lasting(
     class_key: str,
     kind: OptionKind,
     lives: Lives,
+    curve: SurvivalCurve,
     back: Estimate,
-    usual: float,
+    *,
+    is_short: bool,
 ) -> Lasting:
-    median = product_limit(lives).quantile(0.5)
+    median = curve.quantile(0.5)
     return Lasting(
         class_key=class_key,
         class_said=class_name(class_key),
@@ -92,7 +97,7 @@ def _lasting(
         back=back.times(100.0),
         median=median if isfinite(median.value) else None,
         clock=lives.clock.value,
-        is_short=back.low > usual,
+        is_short=is_short,
     )
 
 

@@ -31,7 +31,6 @@ LOOKED_BACK = timedelta(days=365)
 MONTHS_BACK, MONTHS_AHEAD = 12.0, 3.0
 SERVICE_LEVEL = 0.95
 PARTS_SHOWN = 12
-DAY_S = 86_400
 # Cover is cut to the quarter beforehand, in each life's own clock; then all of it counts.
 ALL_OF_IT = 1e9
 

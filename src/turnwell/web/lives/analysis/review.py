@@ -27,7 +27,7 @@ from turnwell.web.lives.analysis.handpieces import (
 from turnwell.web.lives.analysis.windows import moment_of
 from turnwell.web.lives.chances import in_percent
 from turnwell.web.lives.kept import kept_answer
-from turnwell.web.lives.records import Returns, ShopRecords
+from turnwell.web.lives.records import YEAR_DAYS, Returns, ShopRecords
 from turnwell.web.offices.models import Office
 from turnwell.web.visits.models import Visit
 from turnwell.words import Message, Param, text_of
@@ -36,7 +36,6 @@ __all__ = ["PERIODS", "OfficeReview", "Watched", "review_of"]
 
 # Years looked back, as the page offers them.
 PERIODS = (1, 2, 3, 5)
-DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -146,7 +145,7 @@ def review_of(records: ShopRecords, office: Office, *, today: date, years: int) 
     years : int
         How far to look back.
     """
-    first = today - timedelta(days=round(years * DAYS_A_YEAR))
+    first = today - timedelta(days=round(years * YEAR_DAYS))
     first = max(first, _first_watched(records, office, first))
     from_s, to_s = moment_of(first, office), records.now_s
     expectation = kept_answer(

@@ -9,13 +9,12 @@ from turnwell.life import ComingReturns, Estimate, Funnel, coming_returns, funne
 from turnwell.measure import Interval, Reading
 from turnwell.pictures import Beyond, FunnelLimits, FunnelOffice, FunnelPicture
 from turnwell.web.lives.analysis.expectation import Expectation
-from turnwell.web.lives.records import ShopRecords
+from turnwell.web.lives.records import YEAR_DAYS, ShopRecords
 from turnwell.words import Message
 
 __all__ = ["QUARTER_DAYS", "OfficeStanding", "Standings", "standings_of"]
 
 QUARTER_DAYS = 91.3125
-YEAR_DAYS = 365.25
 # Counts at which the limits of the funnel are drawn.
 DRAWN_AT = 80
 # Returns in the last year from which on its rates are carried on alone; our choice.

@@ -22,7 +22,7 @@ from turnwell.web.handpieces.names import class_name
 from turnwell.web.jobs.models import EstimateOption, Job, OptionKind
 from turnwell.web.lives.analysis.pools import Pool, pool_of
 from turnwell.web.lives.chances import in_percent
-from turnwell.web.lives.records import ShopRecords
+from turnwell.web.lives.records import YEAR_DAYS, ShopRecords
 from turnwell.words import Message, Param, text_of
 
 __all__ = [
@@ -36,7 +36,7 @@ __all__ = [
 # How far ahead uses count, and how long a return is looked at where no warranty is given.
 HORIZON_DAYS = 730.5
 USUAL_MONTHS = 6
-MONTH_DAYS = 365.25 / 12.0
+MONTH_DAYS = YEAR_DAYS / 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +224,7 @@ def _return_cost(records: ShopRecords, class_key: str, currency: str) -> float:
 def _readings(worth: Worth, back: Estimate, priced: Priced, pace: _Pace) -> tuple[Reading, ...]:
     credible = Interval.CREDIBLE
     uses: dict[str, Param] = {
-        "years": HORIZON_DAYS / 365.25,
+        "years": HORIZON_DAYS / YEAR_DAYS,
         "pace": pace.a_day.value,
         "whose": Message(f"lives.pace.{pace.whose}"),
     }

@@ -18,6 +18,7 @@ from turnwell.web.lives.analysis.windows import moment_of
 from turnwell.web.lives.behind import lives_behind, returns_behind, watched_behind
 from turnwell.web.lives.models import IssuedOfficeReview
 from turnwell.web.lives.page import page_of, review_now
+from turnwell.web.lives.views.period import years_asked
 from turnwell.web.offices.models import Office
 from turnwell.web.shared.access import person, shop_only, visible_or_404
 from turnwell.web.shared.forms import sentence
@@ -25,7 +26,6 @@ from turnwell.web.shared.times import day_shown
 
 __all__ = ["behind", "issue", "paper", "review", "visit_behind"]
 
-USUAL_YEARS = 2
 FIGURES = {
     "returns": "The returns behind the review",
     "watched": "The handpieces under observation",
@@ -38,7 +38,7 @@ def review(request: HttpRequest, pk: int) -> HttpResponse:
     """Show the review of an office."""
     user = person(request)
     office = visible_or_404(Office.objects.all(), user, pk=pk)
-    years = _years(request)
+    years = years_asked(request)
     context = {"page": page_of(office, years=years, now=timezone.now()), "office": office}
     context |= {"years": years, "periods": PERIODS}
     context["papers"] = office.reviews.select_related("file", "issued_by")[:6]
@@ -49,7 +49,7 @@ def review(request: HttpRequest, pk: int) -> HttpResponse:
 def behind(request: HttpRequest, pk: int, figure: str) -> HttpResponse:
     """List what stands behind a figure of the review."""
     office = visible_or_404(Office.objects.all(), person(request), pk=pk)
-    years = _years(request)
+    years = years_asked(request)
     records, found = review_now(office, years=years, now=timezone.now())
     page = request.GET.get("page")
     if figure == "returns":
@@ -67,7 +67,7 @@ def behind(request: HttpRequest, pk: int, figure: str) -> HttpResponse:
 def visit_behind(request: HttpRequest, pk: int, visit: int) -> HttpResponse:
     """List the returns before and after a visit."""
     office = visible_or_404(Office.objects.all(), person(request), pk=pk)
-    years = _years(request)
+    years = years_asked(request)
     records, found = review_now(office, years=years, now=timezone.now())
     checked = next((one for one in found.visits if one.visit.pk == visit), None)
     if checked is None:
@@ -99,7 +99,7 @@ def issue(request: HttpRequest, pk: int) -> HttpResponse:
     """Issue the office review and go back to its papers."""
     office = get_object_or_404(Office, pk=pk)
     try:
-        issue_office_review(by=person(request), office=office, years=_years(request))
+        issue_office_review(by=person(request), office=office, years=years_asked(request))
     except TurnwellError as error:
         messages.error(request, sentence(error))
     else:
@@ -119,12 +119,6 @@ def paper(request: HttpRequest, pk: int) -> HttpResponse:
     if issued is None:
         raise Http404("There is nothing at this address for you.")
     return paper_response(request, issued.file)
-
-
-def _years(request: HttpRequest) -> int:
-    """Give the years to look back, as asked for among those offered."""
-    asked = request.POST.get("years") or request.GET.get("years", "")
-    return int(asked) if asked in {str(years) for years in PERIODS} else USUAL_YEARS
 
 
 def _address(office: Office) -> str:

@@ -12,20 +12,18 @@ from turnwell.web.lives.analysis.review import PERIODS
 from turnwell.web.lives.behind import lives_behind, warranties_behind
 from turnwell.web.lives.records import shop_records
 from turnwell.web.lives.round_page import round_page_of
+from turnwell.web.lives.views.period import years_asked
 from turnwell.web.shared.access import shop_only
 from turnwell.web.shop.queries import the_shop
 
 __all__ = ["behind", "the_round", "under_warranty"]
-
-USUAL_YEARS = 2
 
 
 @shop_only
 @require_safe
 def the_round(request: HttpRequest) -> HttpResponse:
     """Show the round."""
-    asked = request.GET.get("years", "")
-    years = int(asked) if asked in {str(one) for one in PERIODS} else USUAL_YEARS
+    years = years_asked(request)
     page = round_page_of(years=years, zone=the_shop().time_zone, now=timezone.now())
     context = {"page": page, "years": years, "periods": PERIODS}
     return render(request, "lives/round.html", context)
